@@ -1,0 +1,3 @@
+module firlot
+
+go 1.26

@@ -1,0 +1,83 @@
+package nutrient
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Mass is a mass in whole milligrams.
+type Mass int64
+
+// Masses by name. Ounce and pound are the international avoirdupois units
+// (0.45359237 kg a pound), rounded to the milligram.
+const (
+	Milligram Mass = 1
+	Gram      Mass = 1000
+	Kilogram  Mass = 1000 * Gram
+
+	// MaxMass is the largest mass that a document may name: a tonne. Sums of
+	// many lines stay far inside 64 bits.
+	MaxMass = 1000 * Kilogram
+)
+
+const (
+	milligramsPerOunce = 28349.523125
+	milligramsPerPound = 453592.37
+)
+
+// Grams returns the mass in grams.
+func (m Mass) Grams() float64 { return float64(m) / float64(Gram) }
+
+// String prints the mass in grams with as few decimals as it needs, for
+// example "142 g" or "2.5 g".
+func (m Mass) String() string {
+	return strconv.FormatFloat(m.Grams(), 'f', -1, 64) + " g"
+}
+
+// ParseAmount reads a number with a unit, such as "1 kg", "30 g", "2.5 oz",
+// "1 lb" or "12 %". It returns the number and the unit as written.
+func ParseAmount(s string) (float64, string, error) {
+	t := strings.TrimSpace(s)
+	i := strings.IndexFunc(t, func(r rune) bool {
+		return (r < '0' || r > '9') && r != '.' && r != '-' && r != '+'
+	})
+	if i < 0 {
+		return 0, "", fmt.Errorf("%q has no unit; write for example \"30 g\"", s)
+	}
+	v, err := strconv.ParseFloat(t[:i], 64)
+	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0, "", fmt.Errorf("%q does not start with a number; write for example \"30 g\"", s)
+	}
+	return v, strings.TrimSpace(t[i:]), nil
+}
+
+// ParseMass reads a mass in mg, g, kg, oz or lb. Ounces and pounds are
+// rounded to the nearest milligram.
+func ParseMass(s string) (Mass, error) {
+	v, unit, err := ParseAmount(s)
+	if err != nil {
+		return 0, err
+	}
+	return MassOf(v, unit)
+}
+
+// MassOf turns a number and a unit into a mass.
+func MassOf(v float64, unit string) (Mass, error) {
+	per := map[string]float64{
+		"mg": 1, "g": float64(Gram), "kg": float64(Kilogram),
+		"oz": milligramsPerOunce, "lb": milligramsPerPound,
+	}[unit]
+	if per == 0 {
+		return 0, fmt.Errorf("unit %q is not known; use g, kg, mg, oz or lb", unit)
+	}
+	mg := math.Round(v * per)
+	if v < 0 {
+		return 0, fmt.Errorf("%v %s is less than nothing", v, unit)
+	}
+	if mg > float64(MaxMass) {
+		return 0, fmt.Errorf("%v %s is more than %v kg, the most that a mass may be", v, unit, int64(MaxMass/Kilogram))
+	}
+	return Mass(mg), nil
+}
