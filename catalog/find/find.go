@@ -1,0 +1,234 @@
+// Package find looks up foods by any of their names, in any language, and
+// knows which names are refused.
+package find
+
+import (
+	"fmt"
+	"slices"
+	"sort"
+	"strings"
+
+	"firlot/catalog"
+	"firlot/internal/nearword"
+)
+
+// Match is a form that answers a search.
+type Match struct {
+	Form *catalog.Form
+	Name string // the name that matched
+	Lang string // its language, or "" for an id or the Latin name
+}
+
+// The qualities of a match, best first.
+const (
+	exact = iota
+	prefix
+	wordStart
+	inside
+	near
+	none
+)
+
+// Search finds the forms whose names answer the query, best first: whole
+// names, then beginnings, then words inside, then likely misspellings. Forms
+// of one quality keep catalogue order.
+func Search(c *catalog.Catalogue, query string) []Match {
+	q := nearword.Fold(query)
+	if q == "" {
+		return nil
+	}
+	type ranked struct {
+		Match
+		quality int
+	}
+	var list []ranked
+	for _, f := range c.Forms() {
+		best := ranked{quality: none}
+		for _, n := range names(f) {
+			if k := quality(q, n.folded); k < best.quality {
+				best = ranked{Match{f, n.name, n.lang}, k}
+			}
+		}
+		if best.quality < none {
+			list = append(list, best)
+		}
+	}
+	sort.SliceStable(list, func(i, j int) bool { return list[i].quality < list[j].quality })
+	var out []Match
+	for _, r := range list {
+		if r.quality == near && len(out) > 0 && list[0].quality < near {
+			break
+		}
+		out = append(out, r.Match)
+	}
+	return out
+}
+
+func quality(q, name string) int {
+	switch {
+	case q == name:
+		return exact
+	case strings.HasPrefix(name, q):
+		return prefix
+	case strings.Contains(name, " "+q):
+		return wordStart
+	case len(q) >= 3 && strings.Contains(name, q):
+		return inside
+	case len(q) >= 4 && nearword.Nearest(q, []string{name}) != "":
+		return near
+	}
+	return none
+}
+
+type named struct{ name, lang, folded string }
+
+// names lists everything that a form may be called: its reference, its own
+// names, and its ingredient's names.
+func names(f *catalog.Form) []named {
+	list := []named{{name: f.Ref(), folded: nearword.Fold(f.Ref())}}
+	add := func(n, lang string) { list = append(list, named{n, lang, nearword.Fold(n)}) }
+	for _, set := range []catalog.Names{f.Names, f.Ingredient.Names} {
+		langs := make([]string, 0, len(set))
+		for l := range set {
+			langs = append(langs, l)
+		}
+		slices.Sort(langs)
+		for _, l := range langs {
+			for _, n := range set[l] {
+				add(n, l)
+			}
+		}
+	}
+	if f.Ingredient.Latin != "" {
+		add(f.Ingredient.Latin, "")
+	}
+	return list
+}
+
+// Error says why a name was not resolved.
+type Error struct {
+	Message string
+	Hint    string
+}
+
+func (e *Error) Error() string {
+	if e.Hint == "" {
+		return e.Message
+	}
+	return e.Message + "; " + e.Hint
+}
+
+// Resolve turns what a document calls a food into its form. It takes a
+// reference ("oats/groats"), the id of an ingredient that has one form, or a
+// form's own name in any language when only one form bears it. Unsafe foods
+// are refused with their reason.
+func Resolve(c *catalog.Catalogue, name string) (*catalog.Form, error) {
+	if f := c.Form(name); f != nil {
+		return f, nil
+	}
+	if u := Refused(c, name); u != nil {
+		return nil, &Error{fmt.Sprintf("%q is never fed: %s", name, u.Reason), u.Instead}
+	}
+	if in := c.Ingredient(name); in != nil {
+		if len(in.Forms) == 1 {
+			return in.Forms[0], nil
+		}
+		return nil, &Error{fmt.Sprintf("%q comes in several forms, which analyse differently", name), "say which: " + refs(in.Forms)}
+	}
+	switch list := byOwnName(c, name); len(list) {
+	case 0:
+		return nil, &Error{fmt.Sprintf("%q is not in the catalogue", name), suggest(c, name)}
+	case 1:
+		return list[0], nil
+	default:
+		return nil, &Error{fmt.Sprintf("%q may be several things", name), "say which: " + refs(list)}
+	}
+}
+
+func byOwnName(c *catalog.Catalogue, name string) []*catalog.Form {
+	q := nearword.Fold(name)
+	var list []*catalog.Form
+	for _, f := range c.Forms() {
+		for _, n := range names(f) {
+			if n.folded == q {
+				list = append(list, f)
+				break
+			}
+		}
+	}
+	return list
+}
+
+func suggest(c *catalog.Catalogue, name string) string {
+	in, form, hasForm := strings.Cut(name, "/")
+	if hasForm {
+		if known := c.Ingredient(in); known != nil {
+			return fmt.Sprintf("%s comes as %s", in, refs(known.Forms))
+		}
+	}
+	var words []string
+	for _, f := range c.Forms() {
+		words = append(words, f.Ref())
+	}
+	list := nearword.Near(name, words, 3)
+	for _, query := range []string{name, in, form} {
+		if len(list) > 0 {
+			break
+		}
+		for _, m := range Search(c, query) {
+			if len(list) < 4 {
+				list = append(list, m.Form.Ref())
+			}
+		}
+	}
+	if len(list) == 0 {
+		return "firlot catalog search finds a food by any of its names"
+	}
+	for i, w := range list {
+		list[i] = fmt.Sprintf("%q", w)
+	}
+	return "did you mean " + strings.Join(list, " or ") + "?"
+}
+
+func refs(forms []*catalog.Form) string {
+	list := make([]string, len(forms))
+	for i, f := range forms {
+		list[i] = f.Ref()
+	}
+	return strings.Join(list, ", ")
+}
+
+// Refused returns the unsafe food that a name names, or nil. A name is
+// refused when it holds an unsafe name as whole words, unless a word that
+// makes it safe stands beside it.
+func Refused(c *catalog.Catalogue, name string) *catalog.Unsafe {
+	padded := " " + nearword.Fold(name) + " "
+	for i := range c.Unsafe {
+		u := &c.Unsafe[i]
+		if holdsAny(padded, u) && !holdsWord(padded, u.SafeWords) {
+			return u
+		}
+	}
+	return nil
+}
+
+func holdsAny(padded string, u *catalog.Unsafe) bool {
+	if holdsWord(padded, []string{u.ID}) {
+		return true
+	}
+	for _, list := range u.Names {
+		if holdsWord(padded, list) {
+			return true
+		}
+	}
+	return false
+}
+
+func holdsWord(padded string, words []string) bool {
+	for _, w := range words {
+		if strings.Contains(padded, " "+nearword.Fold(w)+" ") {
+			return true
+		}
+	}
+	return false
+}

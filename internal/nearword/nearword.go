@@ -1,0 +1,70 @@
+// Package nearword finds the known word that a misspelt one was meant to be.
+package nearword
+
+import (
+	"sort"
+	"strings"
+	"unicode"
+
+	"github.com/agext/levenshtein"
+	"golang.org/x/text/runes"
+	"golang.org/x/text/transform"
+	"golang.org/x/text/unicode/norm"
+)
+
+// closest is the least similarity at which a word is offered. Two letters
+// wrong in eight (0.75) are a slip; half the letters wrong are another word.
+const closest = 0.6
+
+// Fold brings a word to lower case without accents, with hyphens and
+// underscores as spaces, so that "Avéia-em Flocos" and "aveia em flocos" are
+// one.
+func Fold(s string) string {
+	t := transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC)
+	out, _, err := transform.String(t, strings.ToLower(s))
+	if err != nil {
+		out = strings.ToLower(s)
+	}
+	return strings.Join(strings.FieldsFunc(out, func(r rune) bool {
+		return unicode.IsSpace(r) || r == '-' || r == '_' || r == '/' || r == ','
+	}), " ")
+}
+
+// Nearest returns the known word most like the given one, or "" if none is
+// near. Ties go to the word that sorts first.
+func Nearest(word string, known []string) string {
+	if near := Near(word, known, 1); len(near) > 0 {
+		return near[0]
+	}
+	return ""
+}
+
+// Near returns up to most known words that are near the given one, nearest
+// first.
+func Near(word string, known []string, most int) []string {
+	type scored struct {
+		word string
+		like float64
+	}
+	var list []scored
+	folded := Fold(word)
+	for _, k := range known {
+		if like := levenshtein.Match(folded, Fold(k), nil); like >= closest {
+			list = append(list, scored{k, like})
+		}
+	}
+	sort.Slice(list, func(i, j int) bool {
+		if list[i].like != list[j].like {
+			return list[i].like > list[j].like
+		}
+		return list[i].word < list[j].word
+	})
+	var words []string
+	for _, s := range list {
+		if len(words) == most {
+			break
+		}
+		words = append(words, s.word)
+	}
+	return words
+}

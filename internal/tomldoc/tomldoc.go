@@ -1,0 +1,240 @@
+// Package tomldoc reads TOML documents so that every complaint can name its
+// place: it decodes strictly, and keeps for each key the line and column
+// where it stands.
+package tomldoc
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"sort"
+	"strconv"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"firlot/internal/nearword"
+)
+
+// Position is a place in a document; lines and columns count from 1, columns
+// in bytes.
+type Position struct{ Line, Column int }
+
+// Span is a run of bytes in a document.
+type Span struct{ Start, End int }
+
+// Place says where a key and its value stand.
+type Place struct {
+	Position
+	Key   Span
+	Value Span // empty for tables, arrays and inline tables
+}
+
+// Document is a decoded document that remembers its places.
+type Document struct {
+	Name   string // file name, for complaints
+	Source []byte
+	places map[string]Place // found when first asked for
+}
+
+// Error is a complaint about a document with its place.
+type Error struct {
+	File    string
+	Line    int
+	Column  int
+	Field   string
+	Message string // what is wrong
+	Hint    string // what would be right
+}
+
+// Error prints file:line:column, the field, what is wrong and what would be
+// right.
+func (e *Error) Error() string {
+	var b strings.Builder
+	if e.File != "" {
+		b.WriteString(e.File)
+		b.WriteByte(':')
+	}
+	if e.Line > 0 {
+		fmt.Fprintf(&b, "%d:%d:", e.Line, e.Column)
+	}
+	if b.Len() > 0 {
+		b.WriteByte(' ')
+	}
+	if e.Field != "" {
+		b.WriteString(e.Field + ": ")
+	}
+	b.WriteString(e.Message)
+	if e.Hint != "" {
+		b.WriteString("; " + e.Hint)
+	}
+	return b.String()
+}
+
+// Decode reads source strictly into v: an unknown key is an error that names
+// the nearest known one.
+func Decode(name string, source []byte, v any) (*Document, error) {
+	d := &Document{Name: name, Source: source}
+	dec := toml.NewDecoder(bytes.NewReader(source)).DisallowUnknownFields()
+	if err := dec.Decode(v); err != nil {
+		return nil, d.explain(err, v)
+	}
+	return d, nil
+}
+
+func (d *Document) explain(err error, v any) error {
+	var strict *toml.StrictMissingError
+	if errors.As(err, &strict) && len(strict.Errors) > 0 {
+		first := strict.Errors[0]
+		line, col := first.Position()
+		key := strings.Join(first.Key(), ".")
+		last := key[strings.LastIndexByte(key, '.')+1:]
+		return &Error{File: d.Name, Line: line, Column: col, Field: key,
+			Message: "this key is not known", Hint: hintFor(last, knownKeys(v))}
+	}
+	var decode *toml.DecodeError
+	if errors.As(err, &decode) {
+		line, col := decode.Position()
+		return &Error{File: d.Name, Line: line, Column: col,
+			Field: strings.Join(decode.Key(), "."), Message: strings.TrimPrefix(decode.Error(), "toml: ")}
+	}
+	return &Error{File: d.Name, Message: strings.TrimPrefix(err.Error(), "toml: ")}
+}
+
+func hintFor(word string, known []string) string {
+	if near := nearword.Nearest(word, known); near != "" {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	if len(known) == 0 {
+		return ""
+	}
+	sort.Strings(known)
+	return "known keys: " + strings.Join(known, ", ")
+}
+
+// At builds an error at the place of a path such as "line[2].floor". Where
+// the path itself has no place, the nearest enclosing one is used.
+func (d *Document) At(path, message, hint string) *Error {
+	e := &Error{File: d.Name, Field: path, Message: message, Hint: hint}
+	for p := path; p != ""; p = parent(p) {
+		if at, ok := d.Place(p); ok {
+			e.Line, e.Column = at.Line, at.Column
+			break
+		}
+	}
+	return e
+}
+
+// Place returns where a path stands.
+func (d *Document) Place(path string) (Place, bool) {
+	if d.places == nil {
+		d.places = locate(d.Source)
+	}
+	p, ok := d.places[path]
+	return p, ok
+}
+
+func parent(path string) string {
+	return path[:max(strings.LastIndexByte(path, '.'), strings.LastIndexByte(path, '['), 0)]
+}
+
+// locator walks the document's expressions and notes the places.
+type locator struct {
+	p      *unstable.Parser
+	places map[string]Place
+	counts map[string]int // elements seen of an array of tables
+	prefix string
+}
+
+// locate walks a document that has decoded well, so it cannot fail.
+func locate(source []byte) map[string]Place {
+	l := &locator{p: &unstable.Parser{}, places: map[string]Place{}, counts: map[string]int{}}
+	l.p.Reset(source)
+	for l.p.NextExpression() {
+		l.expression(l.p.Expression())
+	}
+	return l.places
+}
+
+func (l *locator) expression(n *unstable.Node) {
+	switch n.Kind {
+	case unstable.Table, unstable.ArrayTable:
+		path, first := l.tablePath(n)
+		l.prefix = path
+		l.places[path] = l.place(first)
+	case unstable.KeyValue:
+		l.keyValue(l.prefix, n)
+	}
+}
+
+// tablePath resolves a table header: each part that names an array of tables
+// points at its latest element.
+func (l *locator) tablePath(n *unstable.Node) (string, *unstable.Node) {
+	path, it := "", n.Key()
+	var first *unstable.Node
+	for it.Next() {
+		k := it.Node()
+		if first == nil {
+			first = k
+		}
+		path = join(path, string(k.Data))
+		if it.IsLast() && n.Kind == unstable.ArrayTable {
+			l.counts[path]++
+		}
+		if c := l.counts[path]; c > 0 {
+			path += "[" + strconv.Itoa(c-1) + "]"
+		}
+	}
+	return path, first
+}
+
+func (l *locator) keyValue(prefix string, n *unstable.Node) {
+	path, it := prefix, n.Key()
+	var first *unstable.Node
+	for it.Next() {
+		if first == nil {
+			first = it.Node()
+		}
+		path = join(path, string(it.Node().Data))
+	}
+	at := l.place(first)
+	l.value(path, n.Value(), at)
+}
+
+func (l *locator) value(path string, v *unstable.Node, at Place) {
+	switch v.Kind {
+	case unstable.InlineTable:
+		for it := v.Children(); it.Next(); {
+			l.keyValue(path, it.Node())
+		}
+	case unstable.Array:
+		i := 0
+		for it := v.Children(); it.Next(); i++ {
+			child := at
+			if r := it.Node().Raw; r.Length > 0 {
+				s := l.p.Shape(r)
+				child.Position = Position{s.Start.Line, s.Start.Column}
+			}
+			l.value(path+"["+strconv.Itoa(i)+"]", it.Node(), child)
+		}
+	default:
+		at.Value = Span{int(v.Raw.Offset), int(v.Raw.Offset + v.Raw.Length)}
+	}
+	l.places[path] = at
+}
+
+func (l *locator) place(key *unstable.Node) Place {
+	s := l.p.Shape(key.Raw)
+	return Place{
+		Position: Position{s.Start.Line, s.Start.Column},
+		Key:      Span{int(key.Raw.Offset), int(key.Raw.Offset + key.Raw.Length)},
+	}
+}
+
+func join(prefix, key string) string {
+	if prefix == "" {
+		return key
+	}
+	return prefix + "." + key
+}

@@ -1,0 +1,106 @@
+package files
+
+import (
+	"fmt"
+	"slices"
+
+	"firlot/catalog"
+	"firlot/internal/nearword"
+	"firlot/internal/tomldoc"
+	"firlot/nutrient"
+)
+
+// The two kinds of own figures.
+const (
+	fromLabel      = "label"
+	fromLaboratory = "laboratory"
+)
+
+func (o *rawOwn) from() string {
+	if o.Source != "" {
+		return o.Kind + ": " + o.Source
+	}
+	return o.Kind
+}
+
+// how rates an own figure. A laboratory report is an analysis of that bag; a
+// label states guarantees (least protein and fat, most fibre and moisture),
+// from which the contents follow only roughly.
+func (o *rawOwn) how() catalog.Evidence {
+	if o.Kind == fromLaboratory {
+		return catalog.Measured
+	}
+	return catalog.Derived
+}
+
+func (o *rawOwn) build(doc *tomldoc.Document, at string) (*catalog.Ingredient, error) {
+	if o.ID == "" || o.Name == "" {
+		return nil, doc.At(at, "an own ingredient needs an id and a name", "")
+	}
+	if o.Class == "" {
+		o.Class = catalog.Other
+	}
+	if !slices.Contains(catalog.Classes(), o.Class) {
+		return nil, doc.At(at+".class", fmt.Sprintf("%q is not a class", o.Class), fmt.Sprintf("classes are %v", catalog.Classes()))
+	}
+	if o.Kind != fromLabel && o.Kind != fromLaboratory {
+		return nil, doc.At(at+".kind", fmt.Sprintf("%q is not a kind of figures", o.Kind), `use "label" for a bag's label or "laboratory" for a report`)
+	}
+	f := &catalog.Form{ID: "own", State: "as bought", Cautions: o.Cautions, Figures: map[nutrient.Key]catalog.Figure{}}
+	keys := make([]string, 0, len(o.Figures))
+	for k := range o.Figures {
+		keys = append(keys, k)
+	}
+	slices.Sort(keys)
+	for _, k := range keys {
+		place := at + ".figures." + k
+		info, ok := nutrient.Lookup(nutrient.Key(k))
+		if !ok || info.Derived {
+			return nil, doc.At(place, fmt.Sprintf("%q is not a figure that can be typed in", k), nearestFigure(k))
+		}
+		fig, err := figure(doc, place, o.Figures[k], o)
+		if err != nil {
+			return nil, err
+		}
+		if fig.Mean > info.Ceiling {
+			return nil, doc.At(place, fmt.Sprintf("%v %s is more than any food holds", fig.Mean, info.Unit), fmt.Sprintf("the unit is %s as fed; %v is the most", info.Unit, info.Ceiling))
+		}
+		f.Figures[info.Key] = fig
+	}
+	if o.BulkDensity > 0 {
+		f.BulkDensity = &catalog.Figure{Mean: o.BulkDensity, Source: o.from(), How: o.how()}
+	}
+	in := &catalog.Ingredient{ID: o.ID, Class: o.Class, Names: catalog.Names{"en": {o.Name}}, Forms: []*catalog.Form{f}}
+	f.Ingredient = in
+	return in, balance(doc, at, f)
+}
+
+// balance refuses an analysis that adds up to more than the feed.
+func balance(doc *tomldoc.Document, at string, f *catalog.Form) error {
+	sum := 0.0
+	for _, k := range []nutrient.Key{nutrient.Moisture, nutrient.CrudeProtein, nutrient.CrudeFat, nutrient.CrudeFibre, nutrient.Ash} {
+		sum += f.Figures[k].Mean
+	}
+	if sum > 100 {
+		return doc.At(at+".figures", fmt.Sprintf("moisture, protein, fat, crude fibre and ash add up to %.1f %%", sum), "they are parts of the same 100 g, as fed")
+	}
+	cf, ok1 := f.Figures[nutrient.CrudeFibre]
+	ndf, ok2 := f.Figures[nutrient.NDF]
+	if ok1 && ok2 && ndf.Mean < cf.Mean {
+		return doc.At(at+".figures.ndf", "is less than crude fibre", "neutral detergent fibre holds all of it; was dietary fibre typed in as crude fibre?")
+	}
+	return nil
+}
+
+func nearestFigure(key string) string {
+	var known []string
+	for _, i := range nutrient.All() {
+		if !i.Derived {
+			known = append(known, string(i.Key))
+		}
+	}
+	if near := nearword.Nearest(key, known); near != "" {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	return "docs/mix-document.md lists the figures"
+}
