@@ -1,0 +1,149 @@
+package lp
+
+import (
+	"math"
+	"math/big"
+)
+
+// cut is a tangent of a cone: with a vector v of length at most 1,
+// √(Σ s_i²) ≥ Σ v_i·s_i (Cauchy–Schwarz), so
+//
+//	Σ Terms − Z·Σ v_i·Spread_i·x_i ≥ Lo
+//
+// holds wherever the cone does.
+type cut struct {
+	cone int
+	dir  []float64 // v by spread term, Σ v² ≤ 1 exactly
+	row  int
+}
+
+const (
+	// coneTol: at a point of a continuous model a cone counts as kept when
+	// it is broken by at most coneTol·max(1, |Lo|, Z·norm). A tangent at a
+	// point that breaks it by e cuts off at least e, so the loop ends; 1e-9
+	// is a hundred times the noise of evaluating the row in float64 at
+	// sizes up to 1e5.
+	coneTol = 1e-9
+	// coneRounds is the most rounds of tangents for one relaxation.
+	coneRounds = 60
+	// dirBits: directions are rounded towards zero to this many binary
+	// places, which keeps exact numbers small; the tangent point moves by
+	// less than 2⁻⁴⁰ relative, its depth by the square of that.
+	dirBits = 40
+)
+
+// coneGap is the float value of how far x breaks cone k (positive = broken)
+// and the norm term.
+func coneGap(k *Cone, x []float64) (gap, norm float64) {
+	t, q := -k.Lo, 0.0
+	for _, e := range k.Terms {
+		t += float64(e.Coef * x[e.Var])
+	}
+	for _, e := range k.Spread {
+		v := float64(e.Coef * x[e.Var])
+		q += float64(v * v)
+	}
+	norm = math.Sqrt(q)
+	return float64(k.Z*norm) - t, norm
+}
+
+// coneBroken says whether x breaks cone k by more than coneTol.
+func coneBroken(k *Cone, x []float64) bool {
+	gap, norm := coneGap(k, x)
+	return gap > coneTol*math.Max(1, math.Max(math.Abs(k.Lo), k.Z*norm))
+}
+
+// tangent adds the tangent of cone k at x as a row. It reports whether the
+// row is new.
+func (p *prob) tangent(k int, x []float64) bool {
+	c := &p.m.cones[k]
+	_, norm := coneGap(c, x)
+	dir := make([]float64, len(c.Spread))
+	for i, e := range c.Spread {
+		if norm > 0 {
+			dir[i] = math.Trunc(float64(e.Coef*x[e.Var])/norm*(1-0x1p-45)*(1<<dirBits)) / (1 << dirBits)
+		}
+	}
+	if !shortEnough(dir) {
+		return false
+	}
+	for i := range p.cuts {
+		if p.cuts[i].cone == k && sameDir(p.cuts[i].dir, dir) {
+			return false
+		}
+	}
+	a, lo := p.tangentRow(c, dir)
+	row := p.addRow(a, lo, math.Inf(1))
+	p.cuts = append(p.cuts, cut{cone: k, dir: dir, row: row})
+	return true
+}
+
+// shortEnough checks Σ v² ≤ 1 exactly.
+func shortEnough(v []float64) bool {
+	s, t := new(big.Rat), new(big.Rat)
+	for _, e := range v {
+		t.SetFloat64(e)
+		s.Add(s, t.Mul(t, t))
+	}
+	return s.Cmp(t.SetInt64(1)) <= 0
+}
+
+func sameDir(a, b []float64) bool {
+	for i := range a {
+		if a[i] != b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// tangentRow computes the coefficients Terms − Z·v·Spread exactly and rounds
+// them so that the row stays valid: up where x ≥ 0, down where x ≤ 0, and
+// elsewhere to the nearest with the right side lowered by the error times the
+// largest |x|. A column without bounds whose coefficient is not exact makes
+// the row void (right side −∞).
+func (p *prob) tangentRow(c *Cone, dir []float64) ([]float64, float64) {
+	a := make([]*big.Rat, p.n)
+	t, z := new(big.Rat), new(big.Rat).SetFloat64(c.Z)
+	for _, e := range c.Terms {
+		a[e.Var] = new(big.Rat).SetFloat64(e.Coef)
+	}
+	for i, e := range c.Spread {
+		if a[e.Var] == nil {
+			a[e.Var] = new(big.Rat)
+		}
+		t.SetFloat64(e.Coef)
+		t.Mul(t, z)
+		a[e.Var].Sub(a[e.Var], t.Mul(t, new(big.Rat).SetFloat64(dir[i])))
+	}
+	row := make([]float64, p.n)
+	lo := new(big.Rat).SetFloat64(c.Lo)
+	void := false
+	for j, r := range a {
+		if r == nil {
+			continue
+		}
+		switch {
+		case p.lo[j] >= 0:
+			row[j] = roundUp(r)
+		case p.hi[j] <= 0:
+			row[j] = roundDown(r)
+		default:
+			row[j], _ = r.Float64()
+			t.SetFloat64(row[j])
+			if t.Sub(t, r).Sign() == 0 {
+				continue
+			}
+			size := math.Max(-p.lo[j], p.hi[j])
+			if isInf(size) {
+				void = true
+				continue
+			}
+			lo.Sub(lo, t.Mul(t.Abs(t), new(big.Rat).SetFloat64(size)))
+		}
+	}
+	if void {
+		return row, math.Inf(-1)
+	}
+	return row, roundDown(lo)
+}

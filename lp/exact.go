@@ -1,0 +1,313 @@
+package lp
+
+import (
+	"math"
+	"math/big"
+)
+
+// exact is the working problem in whole numbers. Every float64 is a whole
+// multiple of a power of two, so with suitable exponents
+//
+//	x_j = X_j·2^−ex,   A_ij = a_ij·2^ea_i,   C_v = c_v·2^ec
+//
+// are all whole, and row i reads LO_i ≤ Σ A_ij·X_j ≤ HI_i with
+// LO_i = lo_i·2^(ea_i+ex). The exponents are chosen so that all of these,
+// for the bounds of every node, are whole too.
+type exact struct {
+	p  *prob
+	ex int
+	ec int
+	ea []int
+	a  [][]*big.Int // nil entry = zero
+	// by segment
+	cost  []*big.Int
+	first []int
+	seg   []int
+}
+
+// low is the exponent of the lowest set bit of v: v is a whole multiple of
+// 2^low. For zero and infinities it reports false.
+func low(v float64) (int, bool) {
+	if v == 0 || math.IsInf(v, 0) {
+		return 0, false
+	}
+	fr, e := math.Frexp(v)
+	m := uint64(math.Abs(fr) * 0x1p53)
+	e -= 53
+	for m&1 == 0 {
+		m >>= 1
+		e++
+	}
+	return e, true
+}
+
+// scaled is v·2^e, which must be whole.
+func scaled(v float64, e int) *big.Int {
+	fr, k := math.Frexp(v)
+	z := big.NewInt(int64(fr * 0x1p53))
+	k += e - 53
+	if k >= 0 {
+		return z.Lsh(z, uint(k))
+	}
+	// An exact division: v·2^e is whole. Rsh floors, which agrees.
+	return z.Rsh(z, uint(-k))
+}
+
+// needBits raises e so that v·2^e is whole.
+func needBits(e int, v float64) int {
+	if l, ok := low(v); ok && -l > e {
+		return -l
+	}
+	return e
+}
+
+// newExact builds the whole-number form. Rows are added as they come.
+func newExact(p *prob) *exact {
+	x := &exact{p: p}
+	for j := range p.cols {
+		c := &p.cols[j]
+		x.ex = needBits(x.ex, p.lo[j])
+		x.ex = needBits(x.ex, p.hi[j])
+		x.ex = needBits(x.ex, p.semi[j])
+		x.ec = needBits(x.ec, c.Cost)
+		x.first = append(x.first, len(x.seg))
+		x.seg = append(x.seg, j)
+		for _, b := range c.Breaks {
+			x.ex = needBits(x.ex, b.At)
+			x.ec = needBits(x.ec, b.Rise)
+			x.seg = append(x.seg, j)
+		}
+	}
+	x.first = append(x.first, len(x.seg))
+	for j := range p.cols {
+		c := &p.cols[j]
+		s := scaled(c.Cost, x.ec)
+		x.cost = append(x.cost, s)
+		for _, b := range c.Breaks {
+			s = new(big.Int).Add(s, scaled(b.Rise, x.ec))
+			x.cost = append(x.cost, s)
+		}
+	}
+	return x
+}
+
+// sync brings rows from index i on up to date with the problem.
+func (x *exact) sync(from int) {
+	p := x.p
+	x.a = x.a[:min(from, len(x.a))]
+	x.ea = x.ea[:len(x.a)]
+	for i := len(x.a); i < len(p.a); i++ {
+		e := 0
+		for _, v := range p.a[i] {
+			e = needBits(e, v)
+		}
+		for _, v := range []float64{p.rowLo[i], p.rowHi[i]} {
+			if l, ok := low(v); ok && -l-x.ex > e {
+				e = -l - x.ex
+			}
+		}
+		row := make([]*big.Int, p.n)
+		for j, v := range p.a[i] {
+			if v != 0 {
+				row[j] = scaled(v, e)
+			}
+		}
+		x.a = append(x.a, row)
+		x.ea = append(x.ea, e)
+	}
+}
+
+// rowBound is a finite row bound in the units of row i.
+func (x *exact) rowBound(i int, v float64) *big.Int { return scaled(v, x.ea[i]+x.ex) }
+
+// verified is an exact answer about one linear relaxation.
+type verified struct {
+	out outcome // lpOptimal, lpInfeasible, lpUnbounded, or lpLost
+	x   []*big.Rat
+	obj *big.Rat
+	y   []*big.Rat // multipliers in the caller's units; for lpInfeasible a Farkas vector
+	fix bool       // the float basis had to be corrected
+}
+
+// segBounds gives the bounds of segment v in units of 2^−ex as float64 in the
+// caller's units; both are exact floats (differences of figures that are
+// whole multiples of 2^−ex may not be, so those are made from big integers).
+func (x *exact) segBounds(lo, hi []float64) (l, h []*big.Int) {
+	l = make([]*big.Int, len(x.seg))
+	h = make([]*big.Int, len(x.seg))
+	for j := range x.p.cols {
+		br := x.p.cols[j].Breaks
+		v := x.first[j]
+		cl, ch := x.amount(lo[j]), x.amount(hi[j])
+		if len(br) == 0 {
+			l[v], h[v] = cl, ch
+			continue
+		}
+		at := x.amount(br[0].At)
+		l[v], h[v] = least(cl, at), least(ch, at)
+		if cl == nil {
+			l[v] = nil
+		}
+		for k := range br {
+			at = x.amount(br[k].At)
+			var length *big.Int
+			if k+1 < len(br) {
+				length = x.amount(br[k+1].At)
+				length.Sub(length, at)
+			}
+			l[v+k+1], h[v+k+1] = clampPiece(cl, at, length), clampPiece(ch, at, length)
+			if cl == nil {
+				l[v+k+1] = new(big.Int)
+			}
+		}
+	}
+	return l, h
+}
+
+// amount is v·2^ex, nil for an infinite v.
+func (x *exact) amount(v float64) *big.Int {
+	if math.IsInf(v, 0) {
+		return nil
+	}
+	return scaled(v, x.ex)
+}
+
+// least is the smaller of a and b, where nil a means b.
+func least(a, b *big.Int) *big.Int {
+	if a == nil || a.Cmp(b) > 0 {
+		return new(big.Int).Set(b)
+	}
+	return new(big.Int).Set(a)
+}
+
+// clampPiece is v − at kept within [0, length]; nil v or length is +∞.
+func clampPiece(v, at, length *big.Int) *big.Int {
+	if v == nil {
+		return length
+	}
+	d := new(big.Int).Sub(v, at)
+	if d.Sign() < 0 {
+		return d.SetInt64(0)
+	}
+	if length != nil && d.Cmp(length) > 0 {
+		return new(big.Int).Set(length)
+	}
+	return d
+}
+
+// solveExact answers the relaxation over the given bounds exactly, starting
+// from the basis of the float tableau s: first by checking that basis, then,
+// if it does not hold, by exact pivots.
+func (x *exact) solveExact(s *simplex, lo, hi []float64, stop func() bool) verified {
+	l, h := x.segBounds(lo, hi)
+	if v, ok := x.checkBasis(s, l, h); ok {
+		return v
+	}
+	v := x.repair(s, l, h, stop)
+	v.fix = true
+	return v
+}
+
+// ratio is num/den·2^e.
+func ratio(num, den *big.Int, e int) *big.Rat {
+	if e >= 0 {
+		return new(big.Rat).SetFrac(new(big.Int).Lsh(num, uint(e)), den)
+	}
+	return new(big.Rat).SetFrac(num, new(big.Int).Lsh(den, uint(-e)))
+}
+
+// exactBound is the dual bound of multipliers y over the box, without any
+// rounding; see safe for the formula. With costs false the costs count as
+// zero. It reports false when the bound is −∞.
+func (p *prob) exactBound(y []*big.Rat, lo, hi []float64, costs bool) (*big.Rat, bool) {
+	sum := new(big.Rat)
+	d := make([]*big.Rat, p.n)
+	t, c := new(big.Rat), new(big.Rat)
+	for j := range d {
+		d[j] = new(big.Rat)
+		if costs {
+			d[j].SetFloat64(p.cols[j].Cost)
+		}
+	}
+	for i, yi := range y {
+		if yi == nil || yi.Sign() == 0 {
+			continue
+		}
+		b := p.rowLo[i]
+		if yi.Sign() < 0 {
+			b = p.rowHi[i]
+		}
+		if math.IsInf(b, 0) {
+			return nil, false
+		}
+		sum.Add(sum, t.Mul(yi, c.SetFloat64(b)))
+		for j, v := range p.a[i] {
+			if v != 0 {
+				d[j].Sub(d[j], t.Mul(yi, c.SetFloat64(v)))
+			}
+		}
+	}
+	for j := range d {
+		var br []Break
+		if costs {
+			br = p.cols[j].Breaks
+		}
+		m, ok := exactTerm(d[j], br, lo[j], hi[j])
+		if !ok {
+			return nil, false
+		}
+		sum.Add(sum, m)
+	}
+	return sum, true
+}
+
+// exactTerm is the least value of d·x + Σ Rise·max(0, x−At) over [l,u].
+func exactTerm(d *big.Rat, br []Break, l, u float64) (*big.Rat, bool) {
+	last := new(big.Rat).Set(d)
+	for _, b := range br {
+		last.Add(last, new(big.Rat).SetFloat64(b.Rise))
+	}
+	if (math.IsInf(u, 1) && last.Sign() < 0) || (math.IsInf(l, -1) && d.Sign() > 0) {
+		return nil, false
+	}
+	var best *big.Rat
+	try := func(at float64) {
+		v := exactPiece(d, br, at)
+		if best == nil || v.Cmp(best) < 0 {
+			best = v
+		}
+	}
+	if !math.IsInf(l, -1) {
+		try(l)
+	}
+	if !math.IsInf(u, 1) {
+		try(u)
+	}
+	for _, b := range br {
+		if b.At > l && b.At < u {
+			try(b.At)
+		}
+	}
+	if best == nil {
+		best = new(big.Rat) // no bound, no break: the slope is zero
+	}
+	return best, true
+}
+
+func exactPiece(d *big.Rat, br []Break, at float64) *big.Rat {
+	x := new(big.Rat).SetFloat64(at)
+	return evalPiece(d, br, x)
+}
+
+// evalPiece is d·x + Σ Rise·max(0, x−At).
+func evalPiece(d *big.Rat, br []Break, x *big.Rat) *big.Rat {
+	v := new(big.Rat).Mul(d, x)
+	t := new(big.Rat)
+	for _, b := range br {
+		t.Sub(x, new(big.Rat).SetFloat64(b.At))
+		if t.Sign() > 0 {
+			v.Add(v, t.Mul(t, new(big.Rat).SetFloat64(b.Rise)))
+		}
+	}
+	return v
+}

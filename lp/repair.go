@@ -1,0 +1,353 @@
+package lp
+
+import "math/big"
+
+// exactLimit is the most pivots of one exact repair. Bland's rule ends on its
+// own; the limit only guards against waiting for very long.
+const exactLimit = 20000
+
+// ztab is an exact tableau in exchange form with a common denominator:
+// x_B = (N/den)·x_N, kept whole by integer pivoting (Edmonds, Bareiss): every
+// N is a minor of the matrix. The last row holds the costs.
+type ztab struct {
+	x     *exact
+	n, m  int
+	t     [][]*big.Int // m+1 rows
+	den   *big.Int
+	bs    []int
+	nb    []int
+	at    []int
+	up    []bool
+	lo    []*big.Int // by variable; nil = infinite
+	hi    []*big.Int
+	val   []*big.Int // basic values times den
+	count int
+	stop  func() bool
+}
+
+// repair solves the relaxation in exact arithmetic, from the float basis.
+func (x *exact) repair(s *simplex, l, h []*big.Int, stop func() bool) verified {
+	z := x.newTable(s, l, h)
+	z.stop = stop
+	z.enterBasis(s)
+	switch r, out := z.feasible(); out {
+	case lpInfeasible:
+		return verified{out: lpInfeasible, y: z.farkas(r)}
+	case lpOptimal:
+	default:
+		return verified{out: out}
+	}
+	if out := z.improve(); out != lpOptimal {
+		return verified{out: out}
+	}
+	return z.result()
+}
+
+func (x *exact) newTable(s *simplex, l, h []*big.Int) *ztab {
+	z := &ztab{x: x, n: s.n, m: s.m, den: big.NewInt(1)}
+	z.lo = append(z.lo, l...)
+	z.hi = append(z.hi, h...)
+	z.up = append(z.up, s.up[:s.n+s.m]...)
+	z.at = make([]int, z.n+z.m)
+	for v := 0; v < z.n; v++ {
+		z.nb = append(z.nb, v)
+		z.at[v] = ^v
+	}
+	for i := 0; i < z.m; i++ {
+		row := make([]*big.Int, z.n)
+		for v := range row {
+			row[v] = new(big.Int)
+			if e := x.a[i][x.seg[v]]; e != nil {
+				row[v].Set(e)
+			}
+		}
+		z.t = append(z.t, row)
+		z.bs = append(z.bs, z.n+i)
+		z.at[z.n+i] = i
+		z.lo = append(z.lo, x.sideOf(i, x.p.rowLo[i]))
+		z.hi = append(z.hi, x.sideOf(i, x.p.rowHi[i]))
+		z.val = append(z.val, new(big.Int))
+	}
+	row := make([]*big.Int, z.n)
+	for v := range row {
+		row[v] = new(big.Int).Set(x.cost[v])
+	}
+	z.t = append(z.t, row)
+	return z
+}
+
+// sideOf is a row bound in row units, nil if infinite.
+func (x *exact) sideOf(i int, v float64) *big.Int {
+	if isInf(v) {
+		return nil
+	}
+	return x.rowBound(i, v)
+}
+
+// enterBasis pivots the basic segments of the float tableau in.
+func (z *ztab) enterBasis(s *simplex) {
+	for v := 0; v < z.n; v++ {
+		if s.at[v] < 0 {
+			continue
+		}
+		q := ^z.at[v]
+		for r := 0; r < z.m; r++ {
+			b := z.bs[r]
+			if b >= z.n && s.at[b] < 0 && z.t[r][q].Sign() != 0 {
+				z.pivot(r, q)
+				break
+			}
+		}
+	}
+	for v := range z.up {
+		z.rest(v)
+	}
+}
+
+// rest makes the resting side of variable v one that exists.
+func (z *ztab) rest(v int) {
+	if z.up[v] && z.hi[v] == nil {
+		z.up[v] = false
+	}
+	if !z.up[v] && z.lo[v] == nil && z.hi[v] != nil {
+		z.up[v] = true
+	}
+}
+
+// at rest: the value of a non-basic variable.
+func (z *ztab) resting(v int) *big.Int {
+	if z.up[v] {
+		return z.hi[v]
+	}
+	if z.lo[v] != nil {
+		return z.lo[v]
+	}
+	return new(big.Int)
+}
+
+// pivot exchanges row r with position q, keeping all entries whole.
+func (z *ztab) pivot(r, q int) {
+	p := new(big.Int).Set(z.t[r][q])
+	t, u := new(big.Int), new(big.Int)
+	prow := z.t[r]
+	for i := range z.t {
+		if i == r {
+			continue
+		}
+		f := z.t[i][q]
+		for j, e := range z.t[i] {
+			if j == q {
+				continue
+			}
+			t.Mul(e, p)
+			t.Sub(t, u.Mul(f, prow[j]))
+			e.Quo(t, z.den)
+		}
+	}
+	for j, e := range prow {
+		if j != q {
+			e.Neg(e)
+		}
+	}
+	prow[q].Set(z.den)
+	z.den = p
+	if p.Sign() < 0 {
+		p.Neg(p)
+		for i := range z.t {
+			for _, e := range z.t[i] {
+				e.Neg(e)
+			}
+		}
+	}
+	vb, vn := z.bs[r], z.nb[q]
+	z.bs[r], z.nb[q] = vn, vb
+	z.at[vn], z.at[vb] = r, ^q
+	z.count++
+}
+
+// values recomputes the basic values times den.
+func (z *ztab) values() {
+	t := new(big.Int)
+	for i := 0; i < z.m; i++ {
+		z.val[i].SetInt64(0)
+	}
+	for j, v := range z.nb {
+		w := z.resting(v)
+		if w.Sign() == 0 {
+			continue
+		}
+		for i := 0; i < z.m; i++ {
+			z.val[i].Add(z.val[i], t.Mul(z.t[i][j], w))
+		}
+	}
+}
+
+// out says on which side basic row i is outside: −1, 0 or +1.
+func (z *ztab) out(i int) int {
+	v := z.bs[i]
+	t := new(big.Int)
+	if z.lo[v] != nil && z.val[i].Cmp(t.Mul(z.lo[v], z.den)) < 0 {
+		return -1
+	}
+	if z.hi[v] != nil && z.val[i].Cmp(t.Mul(z.hi[v], z.den)) > 0 {
+		return 1
+	}
+	return 0
+}
+
+// fixed says whether the bounds of v are equal.
+func (z *ztab) fixed(v int) bool {
+	return z.lo[v] != nil && z.hi[v] != nil && z.lo[v].Cmp(z.hi[v]) == 0
+}
+
+// feasible finds a primal feasible basis with Bland's least-index rule
+// (the general simplex of Dutertre and de Moura 2006, which ends for the same
+// reason), or a row that proves there is none.
+func (z *ztab) feasible() (int, outcome) {
+	for {
+		if z.count > exactLimit || (z.stop != nil && z.stop()) {
+			return -1, lpLimit
+		}
+		z.values()
+		r, side := -1, 0
+		for i := 0; i < z.m; i++ {
+			if o := z.out(i); o != 0 && (r < 0 || z.bs[i] < z.bs[r]) {
+				r, side = i, o
+			}
+		}
+		if r < 0 {
+			return -1, lpOptimal
+		}
+		q := -1
+		for j, v := range z.nb {
+			if z.canMove(v, -side*z.t[r][j].Sign()) && (q < 0 || v < z.nb[q]) {
+				q = j
+			}
+		}
+		if q < 0 {
+			return r, lpInfeasible
+		}
+		z.up[z.bs[r]] = side > 0
+		z.pivot(r, q)
+	}
+}
+
+// canMove says whether non-basic v can move in the given direction.
+func (z *ztab) canMove(v, dir int) bool {
+	if dir == 0 || z.fixed(v) {
+		return false
+	}
+	if z.lo[v] == nil && z.hi[v] == nil {
+		return true
+	}
+	return z.up[v] == (dir < 0)
+}
+
+// improve runs the primal simplex with Bland's rule on the true costs.
+func (z *ztab) improve() outcome {
+	for {
+		if z.count > exactLimit || (z.stop != nil && z.stop()) {
+			return lpLimit
+		}
+		q := -1
+		for j, v := range z.nb {
+			if z.canMove(v, -z.t[z.m][j].Sign()) && (q < 0 || v < z.nb[q]) {
+				q = j
+			}
+		}
+		if q < 0 {
+			return lpOptimal
+		}
+		z.values()
+		if !z.step(q, -z.t[z.m][q].Sign()) {
+			return lpUnbounded
+		}
+	}
+}
+
+// step moves position q in direction dir as far as the bounds allow.
+func (z *ztab) step(q, dir int) bool {
+	v := z.nb[q]
+	r, upper := -1, false
+	var rn, rd *big.Int // least step so far as a fraction
+	for i := 0; i < z.m; i++ {
+		g := z.t[i][q].Sign() * dir
+		if g == 0 {
+			continue
+		}
+		b := z.bs[i]
+		side := z.hi[b]
+		if g < 0 {
+			side = z.lo[b]
+		}
+		if side == nil {
+			continue
+		}
+		num := new(big.Int).Mul(side, z.den)
+		num.Sub(num, z.val[i]).Abs(num)
+		den := new(big.Int).Abs(z.t[i][q])
+		c := -1
+		if r >= 0 {
+			c = new(big.Int).Mul(num, rd).Cmp(new(big.Int).Mul(rn, den))
+		}
+		if c < 0 || (c == 0 && b < z.bs[r]) {
+			r, upper, rn, rd = i, g > 0, num, den
+		}
+	}
+	if z.lo[v] != nil && z.hi[v] != nil {
+		own := new(big.Int).Sub(z.hi[v], z.lo[v])
+		if r < 0 || own.Mul(own, rd).Cmp(rn) <= 0 {
+			z.up[v] = !z.up[v]
+			z.count++
+			return true
+		}
+	}
+	if r < 0 {
+		return false
+	}
+	z.up[z.bs[r]] = upper
+	z.pivot(r, q)
+	return true
+}
+
+// farkas reads the multipliers of the infeasible row r; see keepRay.
+func (z *ztab) farkas(r int) []*big.Rat {
+	g := int64(-z.out(r))
+	y := make([]*big.Rat, z.m)
+	for j, v := range z.nb {
+		if v >= z.n && z.t[r][j].Sign() != 0 {
+			t := new(big.Int).Mul(z.t[r][j], big.NewInt(-g))
+			y[v-z.n] = ratio(t, z.den, z.x.ea[v-z.n])
+		}
+	}
+	if v := z.bs[r]; v >= z.n {
+		y[v-z.n] = ratio(big.NewInt(g), big.NewInt(1), z.x.ea[v-z.n])
+	}
+	return y
+}
+
+// result reads the optimal point and multipliers.
+func (z *ztab) result() verified {
+	z.values()
+	x, p := z.x, z.x.p
+	v := verified{out: lpOptimal, x: make([]*big.Rat, p.n), y: make([]*big.Rat, z.m), obj: new(big.Rat)}
+	for j := range v.x {
+		v.x[j] = new(big.Rat)
+	}
+	for s := 0; s < z.n; s++ {
+		w := new(big.Rat)
+		if k := z.at[s]; k >= 0 {
+			w = ratio(z.val[k], z.den, -x.ex)
+		} else {
+			w = ratio(z.resting(s), big.NewInt(1), -x.ex)
+		}
+		v.x[x.seg[s]].Add(v.x[x.seg[s]], w)
+		v.obj.Add(v.obj, w.Mul(w, ratio(x.cost[s], big.NewInt(1), -x.ec)))
+	}
+	for j, b := range z.nb {
+		if b >= z.n && z.t[z.m][j].Sign() != 0 {
+			v.y[b-z.n] = ratio(z.t[z.m][j], z.den, x.ea[b-z.n]-x.ec)
+		}
+	}
+	return v
+}

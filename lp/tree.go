@@ -1,0 +1,554 @@
+package lp
+
+import (
+	"container/heap"
+	"context"
+	"math"
+	"math/big"
+)
+
+// node is an open part of the search: a box and a proved lower bound.
+type node struct {
+	box   *box
+	bound float64
+	depth int
+	seq   int
+	y     []float64  // multipliers that prove bound, kept only for proofs
+	pf    *proofNode // its place in the proof, nil unless wanted
+}
+
+// nodeHeap orders nodes by bound, then the deeper, then the later first.
+type nodeHeap []*node
+
+func (h nodeHeap) Len() int { return len(h) }
+func (h nodeHeap) Less(i, j int) bool {
+	a, b := h[i], h[j]
+	switch {
+	case a.bound != b.bound:
+		return a.bound < b.bound
+	case a.depth != b.depth:
+		return a.depth > b.depth
+	}
+	return a.seq > b.seq
+}
+func (h nodeHeap) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
+
+// Push implements heap.Interface.
+func (h *nodeHeap) Push(x any) { *h = append(*h, x.(*node)) }
+
+// Pop implements heap.Interface.
+func (h *nodeHeap) Pop() any {
+	old := *h
+	x := old[len(old)-1]
+	*h = old[:len(old)-1]
+	return x
+}
+
+// tree is a running branch and bound.
+type tree struct {
+	ctx context.Context
+	o   Options
+	p   *prob
+	s   *simplex
+	ex  *exact
+	b   safe
+	chk *checker
+	rnd *rounder
+	g   grid
+
+	inc     *point
+	line    cutline
+	open    nodeHeap
+	leafMin float64 // least bound of a closed leaf
+	seq     int
+	nodes   int
+	repairs int
+	halted  bool // limits reached
+	trouble bool
+	ray     bool // the relaxation has a ray of falling cost
+
+	clash   clashSet
+	changed []int
+	y       []float64
+	px      []float64
+	nodeMax int
+	root    verified // exact answer of the root relaxation, if it was asked for
+	rootY   []float64
+	rootX   []float64
+}
+
+// cutline says from which proved bound on a node cannot matter.
+type cutline struct {
+	at     float64
+	strict bool
+}
+
+func newTree(ctx context.Context, p *prob, o Options) *tree {
+	t := &tree{ctx: ctx, o: o, p: p, leafMin: math.Inf(1)}
+	t.line.at = math.Inf(1)
+	t.b.p = p
+	t.chk = newChecker(p)
+	t.rnd = newRounder(p)
+	t.nodeMax = o.Nodes
+	if t.nodeMax <= 0 {
+		t.nodeMax = DefaultNodes
+	}
+	t.clash.init(p)
+	return t
+}
+
+// stopped polls the context.
+func (t *tree) stopped() bool { return t.ctx.Err() != nil }
+
+// start builds the simplex over the normalised root box.
+func (t *tree) start(b *box) {
+	t.p.fillCounts(b, nil)
+	t.s = newSimplex(t.p)
+	t.s.stop = t.stopped
+	if t.o.Pivots > 0 {
+		t.s.limit = t.o.Pivots
+	}
+	t.s.setBounds(b.lo, b.hi)
+}
+
+// exactForm returns the whole-number form, brought up to date.
+func (t *tree) exactForm() *exact {
+	if t.ex == nil {
+		t.ex = newExact(t.p)
+	}
+	t.ex.sync(t.p.m0)
+	return t.ex
+}
+
+// enter makes box b the current one of the simplex.
+func (t *tree) enter(b *box) {
+	t.changed = t.p.fillCounts(b, t.changed)
+	for _, i := range t.changed {
+		t.s.refreshRow(i)
+	}
+	for len(t.p.a) > t.s.m {
+		t.s.appendRow(t.s.m)
+	}
+	t.s.setBounds(b.lo, b.hi)
+}
+
+// offer takes a checked point as the incumbent if it is the best yet.
+func (t *tree) offer(pt *point) bool {
+	if pt == nil || (t.inc != nil && pt.obj.Cmp(t.inc.obj) >= 0) {
+		return false
+	}
+	t.inc = pt
+	t.line = t.g.line(pt, t.o.Gap, t.slack())
+	return true
+}
+
+// coneSlack is the relative gap accepted as "optimal" in models that have
+// both cones and columns that are not whole: there the optimum is irrational
+// in general, and an exactly feasible point can only come near it.
+const coneSlack = 1e-7
+
+// slack is the least absolute gap that can be asked for.
+func (t *tree) slack() float64 {
+	if t.p.pure || len(t.p.m.cones) == 0 || t.inc == nil {
+		return 0
+	}
+	return coneSlack * math.Max(1, math.Abs(t.inc.objUp))
+}
+
+// prunes says whether a proved bound closes a node.
+func (t *tree) prunes(bound float64) bool {
+	if t.inc == nil {
+		return false
+	}
+	return bound > t.line.at || (bound == t.line.at && !t.line.strict)
+}
+
+// run searches the tree to the end or to a limit.
+func (t *tree) run(root *node) {
+	t.push(root)
+	var next *node
+	for {
+		n := next
+		next = nil
+		if n == nil {
+			if len(t.open) == 0 {
+				return
+			}
+			n = heap.Pop(&t.open).(*node)
+		}
+		if t.prunes(n.bound) {
+			t.closeBound(n, n.bound, n.y, nil)
+			continue
+		}
+		if t.nodes >= t.nodeMax || t.stopped() {
+			t.halted = true
+			t.push(n)
+			return
+		}
+		next = t.process(n)
+		if t.halted || t.ray {
+			t.push(n)
+			return
+		}
+		t.report()
+	}
+}
+
+func (t *tree) push(n *node) {
+	t.seq++
+	n.seq = t.seq
+	heap.Push(&t.open, n)
+}
+
+func (t *tree) report() {
+	if t.o.Progress == nil || t.nodes%64 != 1 {
+		return
+	}
+	pr := Progress{Nodes: t.nodes, Pivots: t.s.pivots, Open: len(t.open), Bound: t.lowest()}
+	if t.inc != nil {
+		pr.Found = true
+		pr.Objective, _ = t.inc.obj.Float64()
+	}
+	t.o.Progress(pr)
+}
+
+// lowest is the least bound over open nodes and closed leaves.
+func (t *tree) lowest() float64 {
+	v := t.leafMin
+	for _, n := range t.open {
+		v = math.Min(v, n.bound)
+	}
+	return v
+}
+
+// closeBound closes a node by its bound. The multipliers y or r prove it.
+func (t *tree) closeBound(n *node, bound float64, y []float64, r []*big.Rat) {
+	t.leafMin = math.Min(t.leafMin, bound)
+	n.pf.leaf(leafBound, y, r)
+}
+
+// closeEmpty closes a node that holds no point, by Farkas multipliers.
+func (t *tree) closeEmpty(n *node, y []float64, r []*big.Rat) {
+	n.pf.leaf(leafEmpty, y, r)
+	if t.inc == nil {
+		t.clash.add(n.box, y, r)
+	}
+}
+
+// closeLogic closes a node whose box is empty by plain conclusions.
+func (t *tree) closeLogic(n *node) {
+	n.pf.leaf(leafLogic, nil, nil)
+	if t.inc == nil {
+		t.clash.logic()
+	}
+}
+
+// process solves one node: it closes it, or divides it and returns the child
+// to visit next.
+func (t *tree) process(n *node) *node {
+	t.nodes++
+	if !t.p.normalise(n.box) {
+		t.closeLogic(n)
+		return nil
+	}
+	for round := 0; ; round++ {
+		t.enter(n.box)
+		if !t.relax(n) {
+			return nil
+		}
+		x := t.px
+		if t.separate(x, round, n.depth) {
+			continue
+		}
+		if round == 0 || n.depth == 0 {
+			t.seek(n, x)
+			if t.prunes(n.bound) {
+				t.closeBound(n, n.bound, t.keep(), nil)
+				return nil
+			}
+		}
+		if sp, ok := t.choose(n.box, x); ok {
+			return t.divide(n, sp)
+		}
+		switch t.settleWhole(n, x) {
+		case nodeClosed:
+			return nil
+		case nodeAgain:
+			continue
+		}
+		if sp, ok := t.anySplit(n.box, x); ok {
+			return t.divide(n, sp)
+		}
+		t.closePoint(n)
+		return nil
+	}
+}
+
+// closePoint closes a node in which nothing is left to divide. If its box is
+// a single point the exact check of that point decides; otherwise (a cone
+// over columns that are not whole that is missed by a hair) the solver owns
+// up to not knowing.
+func (t *tree) closePoint(n *node) {
+	for j := range n.box.lo {
+		if n.box.lo[j] != n.box.hi[j] {
+			t.trouble = true
+			t.leafMin = math.Min(t.leafMin, n.bound)
+			return
+		}
+	}
+	pt, broken := t.chk.rational(ratsOf(n.box.lo))
+	t.offer(pt)
+	n.pf.leaf(leafPoint, nil, nil)
+	if pt != nil {
+		t.leafMin = math.Min(t.leafMin, roundDown(pt.obj))
+	} else if t.inc == nil {
+		t.clash.point(broken)
+	}
+}
+
+// keep copies the last multipliers if a proof is wanted.
+func (t *tree) keep() []float64 {
+	if !t.o.Proof {
+		return nil
+	}
+	return append([]float64(nil), t.b.y...)
+}
+
+// relax solves the relaxation of the current box. It reports whether the node
+// stays open; then t.px is the relaxation point and n.bound is raised.
+func (t *tree) relax(n *node) bool {
+	s := t.s
+	s.cutoff = math.Inf(1)
+	if t.inc != nil && t.p.discrete {
+		s.cutoff = (t.line.at + 1e-9*math.Max(1, math.Abs(t.line.at))) * s.oscl
+	}
+	out := s.solve()
+	if out == lpCutoff {
+		if t.bounded(n) {
+			return false
+		}
+		s.cutoff = math.Inf(1)
+		out = s.solve()
+	}
+	switch out {
+	case lpOptimal:
+		t.px = s.point(t.px)
+		closed := t.bounded(n)
+		if n.depth == 0 {
+			t.noteRoot(t.y, t.px)
+		}
+		if closed {
+			return false
+		}
+		if !t.tied(n.bound) {
+			return true
+		}
+	case lpInfeasible:
+		if t.b.eval(s.ray, n.box.lo, n.box.hi, false) && t.b.val-t.b.err > 0 {
+			t.closeEmpty(n, t.b.y, nil)
+			return false
+		}
+	case lpLimit:
+		t.halted = true
+		return false
+	}
+	return t.relaxExact(n)
+}
+
+// bounded evaluates the safe bound of the current multipliers, raises the
+// bound of the node and closes it if that suffices.
+func (t *tree) bounded(n *node) bool {
+	t.y = t.s.multipliers(t.y)
+	if !t.b.eval(t.y, n.box.lo, n.box.hi, true) {
+		return false
+	}
+	if v := t.b.val - t.b.err; v > n.bound {
+		n.bound = v
+		if t.o.Proof {
+			n.y = append(n.y[:0], t.b.y...)
+		}
+	}
+	if t.prunes(n.bound) {
+		t.closeBound(n, n.bound, n.y, nil)
+		return true
+	}
+	return false
+}
+
+// tieTol: when a float bound comes this near (relatively) to the line that
+// would close the node, the exact bound is worth its price. Bounds from float
+// multipliers lose about 1e-12 of their size.
+const tieTol = 1e-10
+
+func (t *tree) tied(bound float64) bool {
+	return t.inc != nil && bound >= t.line.at-tieTol*math.Max(1, math.Abs(t.line.at))
+}
+
+// relaxExact answers the relaxation of the node exactly.
+func (t *tree) relaxExact(n *node) bool {
+	v := t.exactForm().solveExact(t.s, n.box.lo, n.box.hi, t.stopped)
+	if v.fix {
+		t.repairs++
+	}
+	switch v.out {
+	case lpInfeasible:
+		t.closeEmpty(n, nil, v.y)
+		return false
+	case lpUnbounded:
+		t.ray = true
+		return false
+	case lpLimit, lpLost:
+		if t.ctx.Err() == nil {
+			t.trouble = true
+		}
+		t.halted = true
+		return false
+	}
+	if n.depth == 0 {
+		t.root = v
+		t.noteRoot(floatsOf(v.y), floatsOf(v.x))
+	}
+	t.raiseExact(n, v)
+	if t.prunesExact(v.obj) {
+		// The claim "at least the incumbent less the gap" is exact.
+		t.closeBound(n, math.Max(n.bound, math.Min(t.line.at, roundDown(v.obj))), nil, v.y)
+		return false
+	}
+	t.px = append(t.px[:0], floatsOf(v.x)...)
+	return true
+}
+
+func (t *tree) raiseExact(n *node, v verified) {
+	if f := roundDown(v.obj); f > n.bound {
+		n.bound = f
+		if t.o.Proof {
+			n.y = floatsOf(v.y)
+			if !t.b.eval(n.y, n.box.lo, n.box.hi, true) || t.b.val-t.b.err < n.bound {
+				n.y = nil
+				n.pf.hold(v.y)
+			}
+		}
+	}
+}
+
+// floatsOf rounds fractions; nil counts as zero.
+func floatsOf(r []*big.Rat) []float64 {
+	f := make([]float64, len(r))
+	for i, v := range r {
+		if v != nil {
+			f[i], _ = v.Float64()
+		}
+	}
+	return f
+}
+
+// prunesExact is prunes for an exact bound.
+func (t *tree) prunesExact(bound *big.Rat) bool {
+	if t.inc == nil {
+		return false
+	}
+	return t.g.reaches(bound, t.inc, t.o.Gap, t.slack())
+}
+
+// divide splits a node and returns the child to visit next.
+func (t *tree) divide(n *node, sp split) *node {
+	t.tighten(n)
+	down := &node{box: n.box.clone(), bound: n.bound, depth: n.depth + 1, y: n.y}
+	up := &node{box: n.box, bound: n.bound, depth: n.depth + 1, y: n.y}
+	sp.apply(down.box, false)
+	sp.apply(up.box, true)
+	down.pf, up.pf = n.pf.split(sp)
+	if sp.down {
+		t.push(up)
+		return down
+	}
+	t.push(down)
+	return up
+}
+
+// tighten narrows whole columns by reduced costs: where moving a column
+// beyond f would push the safe bound over the line, x ≤ f.
+func (t *tree) tighten(n *node) {
+	if t.inc == nil || !t.b.eval(t.s.multipliers(t.y), n.box.lo, n.box.hi, true) {
+		return
+	}
+	for j := range t.b.d {
+		if !t.p.isInt[j] || n.box.lo[j] >= n.box.hi[j] {
+			continue
+		}
+		if f := t.lastBelow(n.box, j, 1); f < n.box.hi[j] {
+			t.shave(n, j, f, true)
+		}
+		if f := -t.lastBelow(n.box, j, -1); f > n.box.lo[j] {
+			t.shave(n, j, f-1, false)
+		}
+	}
+}
+
+// shave records the exclusion of one side of x ≤ at | x ≥ at+1. The excluded
+// side is closed by the current multipliers.
+func (t *tree) shave(n *node, j int, at float64, upper bool) {
+	down, up := n.pf.split(split{kind: splitValue, col: j, at: at})
+	out, in := up, down
+	if !upper {
+		out, in = down, up
+	}
+	out.leaf(leafBound, t.b.y, nil)
+	n.pf = in
+	bound := t.line.at
+	if t.line.strict {
+		bound = math.Nextafter(bound, math.Inf(1))
+	}
+	t.leafMin = math.Min(t.leafMin, bound)
+	if upper {
+		n.box.hi[j] = at
+	} else {
+		n.box.lo[j] = at + 1
+	}
+}
+
+// lastBelow searches the whole numbers of column j outwards in direction dir
+// (+1 up, −1 down; then everything is negated) for the last one at which the
+// safe bound stays below the line.
+func (t *tree) lastBelow(b *box, j int, dir float64) float64 {
+	lo, hi := b.lo[j], b.hi[j]
+	if dir < 0 {
+		lo, hi = -hi, -lo
+	}
+	if isInf(lo) || isInf(hi) || !t.over(j, dir*hi) {
+		return hi
+	}
+	if t.over(j, dir*lo) && t.slopeAt(j, dir*lo)*dir >= 0 {
+		return hi // the whole range is out; leave it to the node itself
+	}
+	for hi-lo > 1 {
+		mid := math.Floor((lo + hi) / 2)
+		if t.over(j, dir*mid) && t.slopeAt(j, dir*mid)*dir > 2*t.b.dErr[j] {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi - 1
+}
+
+// slopeAt is the left slope of the term of column j at x.
+func (t *tree) slopeAt(j int, x float64) float64 {
+	d := t.b.d[j]
+	for _, k := range t.p.cols[j].Breaks {
+		if x > k.At {
+			d += k.Rise
+		}
+	}
+	return d
+}
+
+// over says whether the safe bound with column j fixed at x, and so (the term
+// being convex) with it anywhere beyond, closes the node.
+func (t *tree) over(j int, x float64) bool {
+	br := t.p.cols[j].Breaks
+	v, abs := pieceAt(t.b.d[j], br, x)
+	err := 2*t.b.err + float64(t.b.dErr[j]*math.Abs(x))*(1+0x1p-20) +
+		float64(4*len(br)+16)*safeUnit*(abs+math.Abs(t.b.val)+math.Abs(t.b.min[j]))
+	return t.prunes(t.b.val - t.b.min[j] + v - err)
+}
