@@ -204,8 +204,12 @@ func (t *tree) inside(b *box) *point {
 		}
 	}()
 	for f := 4.0; f < 1e5; f *= 8 {
-		for i := p.firstCut; i < len(save); i++ {
-			size := math.Max(1, math.Abs(save[i]))
+		for _, c := range p.cuts {
+			// The same size as in coneBroken: a cone whose terms run into
+			// the thousands of millions is not moved by a few units.
+			i, k := c.row, &p.m.cones[c.cone]
+			_, norm := coneGap(k, t.px)
+			size := math.Max(1, math.Max(math.Abs(k.Lo), float64(k.Z*norm)))
 			p.rowLo[i] = save[i] + float64(f*coneTol*size)
 			t.s.setRowBounds(i)
 		}
