@@ -2,6 +2,7 @@ package formulate
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -46,7 +47,12 @@ func Solve(ctx context.Context, p *mix.Plan, o Options) (*Answer, error) {
 	default:
 		err = s.plain(a)
 	}
-	if err != nil {
+	var stopped errStopped
+	switch {
+	case errors.As(err, &stopped) && stopped.status != lp.Trouble:
+		a.Status = Stopped
+		a.Notes = append(a.Notes, "a limit on the work was reached before a mix was found or ruled out")
+	case err != nil:
 		return nil, err
 	}
 	if a.Steps != nil {

@@ -1,6 +1,7 @@
 package formulate
 
 import (
+	"errors"
 	"math"
 
 	"firlot/analysis"
@@ -72,15 +73,23 @@ func (s *solver) shareRisk(risk float64) ([]float64, bool, error) {
 }
 
 // relaxed solves a variant's relaxation and returns the point, or nil when
-// there is none.
+// it is proved that there is none.
 func (s *solver) relaxed(v variant) ([]float64, error) {
 	v.relaxed = true
 	r, _, err := s.run(v)
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, err
+	case r.X == nil && r.Status != lp.Infeasible:
+		return nil, errStopped{r.Status}
 	}
 	return r.X, nil
 }
+
+// errStopped says that a relaxation was neither solved nor ruled out.
+type errStopped struct{ status lp.Status }
+
+func (e errStopped) Error() string { return "the solver ended with " + e.status.String() }
 
 // evenly shares the risk equally over the edges that have spread.
 func (s *solver) evenly(risk float64) []float64 {
@@ -228,19 +237,25 @@ func (s *solver) steadiest() (upper float64, x []float64, err error) {
 		return 0, nil, err
 	}
 	lo, hi := 0.0, float64(mostZ)
+	upper = mostZ
 	for hi-lo > zStep {
 		mid := (lo + hi) / 2
 		y, err := s.relaxed(variant{z: all(mid), cost: noCost})
+		var unsettled errStopped
 		switch {
+		case errors.As(err, &unsettled) && s.ctx.Err() == nil:
+			// So near to the widest margin that neither a point nor a proof
+			// came out: look lower, and leave the bound where it is proved.
+			hi = mid
 		case err != nil:
 			return 0, nil, err
 		case y == nil:
-			hi = mid
+			hi, upper = mid, mid
 		default:
 			lo, x = mid, y
 		}
 	}
-	return hi, x, nil
+	return upper, x, nil
 }
 
 // steady answers with the widest margin.

@@ -154,10 +154,23 @@ func (c *checker) wholeRow(i int, x []float64) bool {
 	if sum+err < lo || sum-err > hi {
 		return false
 	}
-	return c.ratRow(i, ratsOf(x))
+	return c.ratRow(i, ratsOf(x), x)
 }
 
-func (c *checker) ratRow(i int, r []*big.Rat) bool {
+// ratRow checks row i at a point of fractions: in float64 where that decides
+// (each value is within 2⁻⁵³ of the truth, so the sum is off by at most
+// (n+4)·2⁻⁵²·Σ|a·x|), else exactly.
+func (c *checker) ratRow(i int, r []*big.Rat, xf []float64) bool {
+	sum, abs := 0.0, 0.0
+	for j, a := range c.p.a[i] {
+		v := float64(a * xf[j])
+		sum += v
+		abs += math.Abs(v)
+	}
+	err := float64(c.p.n+4) * safeUnit * abs
+	if sum-err > c.p.rowLo[i] && sum+err < c.p.rowHi[i] {
+		return true
+	}
 	s, t := new(big.Rat), new(big.Rat)
 	for j, a := range c.p.a[i] {
 		if a != 0 {
@@ -188,8 +201,9 @@ func (c *checker) rational(r []*big.Rat) (*point, int) {
 	if !c.countsHold(func(j Var) bool { return r[j].Sign() != 0 }) {
 		return nil, -1
 	}
+	xf := floatsOf(r)
 	for i := 0; i < p.m0; i++ {
-		if !c.ratRow(i, r) {
+		if !c.ratRow(i, r, xf) {
 			return nil, -1
 		}
 	}
@@ -198,12 +212,21 @@ func (c *checker) rational(r []*big.Rat) (*point, int) {
 			return nil, k
 		}
 	}
-	pt := &point{x: make([]float64, p.n), r: r}
-	for j := range r {
-		pt.x[j], _ = r[j].Float64()
-	}
+	pt := &point{x: xf, r: r}
 	pt.setObjective(p, r)
 	return pt, -1
+}
+
+// verifiedPoint is the point of an exactly solved relaxation of a model that
+// is not discrete: bounds and rows have been checked on the way, only cones
+// are left.
+func (c *checker) verifiedPoint(v verified) (*point, int) {
+	for k := range c.p.m.cones {
+		if !coneHolds(&c.p.m.cones[k], v.x) {
+			return nil, k
+		}
+	}
+	return &point{x: floatsOf(v.x), r: v.x, obj: v.obj, objUp: roundUp(v.obj)}, -1
 }
 
 // coneHolds checks a cone exactly: t = Σ Terms − Lo ≥ 0 and t² ≥ Z²·Σ(…)².

@@ -79,10 +79,15 @@ func (t *tree) continuous(n *node) {
 	for round := 0; ; round++ {
 		t.enter(n.box)
 		t.s.cutoff = math.Inf(1)
-		if out := t.s.solve(); out == lpLimit {
+		switch t.s.solve() {
+		case lpLimit:
 			t.halted = true
 			t.push(n)
 			return
+		case lpInfeasible:
+			if t.emptyByRay(n) {
+				return
+			}
 		}
 		if len(t.p.m.cones) > 0 && t.s.primalFeasible() {
 			t.px = t.s.point(t.px)
@@ -104,7 +109,7 @@ func (t *tree) continuous(n *node) {
 // finish makes the exact point of the last relaxation the answer, moved
 // inside the cones if there are any.
 func (t *tree) finish(n *node) {
-	pt, broken := t.chk.rational(t.root.x)
+	pt, broken := t.chk.verifiedPoint(t.root)
 	if pt == nil && broken >= 0 {
 		pt = t.inside(n.box)
 	}

@@ -344,8 +344,7 @@ func (t *tree) relax(n *node) bool {
 			return true
 		}
 	case lpInfeasible:
-		if t.b.eval(s.ray, n.box.lo, n.box.hi, false) && t.b.val-t.b.err > 0 {
-			t.closeEmpty(n, t.b.y, nil)
+		if t.emptyByRay(n) {
 			return false
 		}
 	case lpLimit:
@@ -353,6 +352,16 @@ func (t *tree) relax(n *node) bool {
 		return false
 	}
 	return t.relaxExact(n)
+}
+
+// emptyByRay closes the node if the float multipliers of the infeasible row
+// prove, in spite of rounding, that there is no point.
+func (t *tree) emptyByRay(n *node) bool {
+	if t.b.eval(t.s.ray, n.box.lo, n.box.hi, false) && t.b.val-t.b.err > 0 {
+		t.closeEmpty(n, t.b.y, nil)
+		return true
+	}
+	return false
 }
 
 // bounded evaluates the safe bound of the current multipliers, raises the

@@ -182,6 +182,10 @@ func (p *Plan) line(i int) (PlanLine, error) {
 		e := err.(*find.Error)
 		return PlanLine{}, &Problem{at + ".ingredient", e.Message, e.Hint}
 	}
+	if fresh(form) {
+		return PlanLine{}, &Problem{at + ".ingredient", form.Ref() + " is too moist for a dry mix: it would spoil the rest",
+			"feed it beside the mix, or use a dried form"}
+	}
 	out := PlanLine{Form: form, Ceiling: p.Steps}
 	lower := func(path string, a Amount) (int, error) {
 		v, err := p.steps(at+"."+path, a)
@@ -215,6 +219,17 @@ func (p *Plan) line(i int) (PlanLine, error) {
 		return out, &Problem{at + ".price", fmt.Sprintf("%v is not a price", *l.Price), "write the price of a kilogram"}
 	}
 	return out, nil
+}
+
+// mostMoisture is the most water that an ingredient of a mix for the jar may
+// hold, in per cent. Cereals start to mould above 14.5 % (AHDB, grain storage:
+// moisture targets for cereals and oilseed rape); whatever holds more than 20
+// would moisten its neighbours past that.
+const mostMoisture = 20
+
+func fresh(f *catalog.Form) bool {
+	m, ok := f.Figure(nutrient.Moisture)
+	return ok && m.Mean > mostMoisture
 }
 
 // stepSlack forgives the rounding of a percentage of the batch: 12 % of 1,000

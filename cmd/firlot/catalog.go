@@ -1,0 +1,407 @@
+package main
+
+import (
+	"fmt"
+	"sort"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"firlot/catalog"
+	"firlot/catalog/find"
+	"firlot/nutrient"
+)
+
+func catalogCommand(s streams) *cobra.Command {
+	c := &cobra.Command{
+		Use:   "catalog",
+		Short: "Look up what foods are made of",
+		Example: `  firlot catalog list
+  firlot catalog search avena
+  firlot catalog show oats/groats`,
+		Args: cobra.NoArgs,
+	}
+	c.AddCommand(catalogList(s), catalogSearch(s), catalogShow(s))
+	return c
+}
+
+// listed is an ingredient in `catalog list --json`.
+type listed struct {
+	Ingredient string        `json:"ingredient"`
+	Class      catalog.Class `json:"class"`
+	Name       string        `json:"name"`
+	Latin      string        `json:"latin,omitempty"`
+	Forms      []string      `json:"forms"`
+}
+
+func catalogList(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use: "list", Short: "List every ingredient with its forms", Args: cobra.NoArgs,
+		RunE: func(*cobra.Command, []string) error {
+			c, _, err := tables()
+			if err != nil {
+				return err
+			}
+			var list []listed
+			for _, in := range c.Ingredients {
+				l := listed{Ingredient: in.ID, Class: in.Class, Name: in.Names.First("en"), Latin: in.Latin}
+				for _, f := range in.Forms {
+					l.Forms = append(l.Forms, f.ID)
+				}
+				list = append(list, l)
+			}
+			if asJSON {
+				return s.json(list)
+			}
+			p := &printer{s: s}
+			class := catalog.Class("")
+			for _, l := range list {
+				if l.Class != class {
+					class = l.Class
+					p.say("%s\n", s.bold(string(class)))
+				}
+				p.say("  %s: %s\n", l.Ingredient, strings.Join(l.Forms, ", "))
+			}
+			p.say("%d ingredients in %d forms; firlot catalog show INGREDIENT/FORM opens one.\n", len(list), len(c.Forms()))
+			return p.err
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/catalog-list.json)")
+	return c
+}
+
+// hit is a form in `catalog search --json`.
+type hit struct {
+	Ref   string        `json:"ref"`
+	Name  string        `json:"name"`
+	Class catalog.Class `json:"class"`
+	Match string        `json:"match"`
+	Lang  string        `json:"language,omitempty"`
+}
+
+func catalogSearch(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use: "search WORDS", Short: "Find foods by any name in any language",
+		Example: `  firlot catalog search hafer
+  firlot catalog search "pearl barley"`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, _, err := tables()
+			if err != nil {
+				return err
+			}
+			query := strings.Join(args, " ")
+			hits := []hit{}
+			for _, m := range find.Search(c, query) {
+				hits = append(hits, hit{m.Form.Ref(), m.Form.Name("en"), m.Form.Ingredient.Class, m.Name, m.Lang})
+			}
+			if u := find.Refused(c, query); u != nil {
+				fmt.Fprintf(s.err, "Never fed: %s. %s\n", u.Names.First("en"), u.Reason)
+			}
+			if asJSON {
+				return s.json(hits)
+			}
+			if len(hits) == 0 {
+				return fmt.Errorf("no food of the catalogue answers to %q", query)
+			}
+			p := &printer{s: s}
+			var rows [][]string
+			for _, h := range hits {
+				as := ""
+				if h.Match != h.Name && h.Match != h.Ref {
+					as = "(" + h.Match + ")"
+				}
+				rows = append(rows, []string{h.Ref, h.Name, as})
+			}
+			p.table(rows)
+			return p.err
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	return c
+}
+
+func catalogShow(s streams) *cobra.Command {
+	var asJSON bool
+	c := &cobra.Command{
+		Use: "show INGREDIENT[/FORM]", Short: "Show a food with every figure and its source",
+		Example: `  firlot catalog show oats/groats
+  firlot catalog show "popped amaranth"`,
+		Args: cobra.ExactArgs(1),
+		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+			c, _, err := tables()
+			if err != nil {
+				return nil, cobra.ShellCompDirectiveError
+			}
+			var refs []string
+			for _, f := range c.Forms() {
+				refs = append(refs, f.Ref())
+			}
+			return refs, cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, _, err := tables()
+			if err != nil {
+				return err
+			}
+			forms, err := formsOf(c, args[0])
+			if err != nil {
+				return err
+			}
+			if asJSON {
+				var list []shownForm
+				for _, f := range forms {
+					list = append(list, showForm(c, f))
+				}
+				return s.json(list)
+			}
+			p := &printer{s: s}
+			for i, f := range forms {
+				if i > 0 {
+					p.say("\n")
+				}
+				p.form(c, f)
+			}
+			return p.err
+		},
+	}
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	return c
+}
+
+// formsOf resolves a name to forms: an ingredient's id means all its forms.
+func formsOf(c *catalog.Catalogue, name string) ([]*catalog.Form, error) {
+	if in := c.Ingredient(name); in != nil {
+		return in.Forms, nil
+	}
+	f, err := find.Resolve(c, name)
+	if err != nil {
+		return nil, err
+	}
+	return []*catalog.Form{f}, nil
+}
+
+// shownForm is a form in `catalog show --json`.
+type shownForm struct {
+	Ref      string                 `json:"ref"`
+	State    string                 `json:"state"`
+	Class    catalog.Class          `json:"class"`
+	Latin    string                 `json:"latin,omitempty"`
+	Names    catalog.Names          `json:"names"`
+	Looks    string                 `json:"looks,omitempty"`
+	Confused []catalog.Confusion    `json:"confused,omitempty"`
+	Shape    string                 `json:"shape,omitempty"`
+	Colours  []string               `json:"colours,omitempty"`
+	EatenAs  string                 `json:"eaten_as,omitempty"`
+	Sizes    map[string]shownFigure `json:"sizes,omitempty"`
+	Limits   []catalog.Limit        `json:"limits,omitempty"`
+	Cautions []string               `json:"cautions,omitempty"`
+	Figures  []shownFigure          `json:"figures"`
+}
+
+type shownFigure struct {
+	Nutrient string           `json:"nutrient,omitempty"`
+	Unit     string           `json:"unit"`
+	Mean     float64          `json:"mean"`
+	SD       *float64         `json:"sd"`
+	Low      *float64         `json:"low,omitempty"`
+	High     *float64         `json:"high,omitempty"`
+	N        int              `json:"n,omitempty"`
+	Source   string           `json:"source"`
+	Title    string           `json:"source_title,omitempty"`
+	Evidence catalog.Evidence `json:"evidence"`
+	Note     string           `json:"note,omitempty"`
+}
+
+func showForm(c *catalog.Catalogue, f *catalog.Form) shownForm {
+	names := catalog.Names{}
+	for lang, list := range f.Ingredient.Names {
+		names[lang] = append(names[lang], list...)
+	}
+	for lang, list := range f.Names {
+		names[lang] = append(append([]string(nil), list...), names[lang]...)
+	}
+	out := shownForm{Ref: f.Ref(), State: f.State, Class: f.Ingredient.Class, Latin: f.Ingredient.Latin, Names: names,
+		Looks: f.Looks, Confused: f.Confused, Shape: f.Shape, Colours: f.Colours, EatenAs: f.EatenAs,
+		Limits: f.Limits, Cautions: f.Cautions, Sizes: map[string]shownFigure{}}
+	for _, q := range sizes(f) {
+		out.Sizes[q.key] = showFigure(c, "", q.unit, *q.figure)
+	}
+	for _, info := range nutrient.All() {
+		if fig, ok := f.Figure(info.Key); ok {
+			out.Figures = append(out.Figures, showFigure(c, string(info.Key), string(info.Unit), fig))
+		}
+	}
+	return out
+}
+
+func showFigure(c *catalog.Catalogue, key, unit string, f catalog.Figure) shownFigure {
+	out := shownFigure{Nutrient: key, Unit: unit, Mean: f.Mean, N: f.N, Source: f.Source, Evidence: f.How, Note: f.Note}
+	name, _, _ := strings.Cut(f.Source, ":")
+	out.Title = c.Sources[name].Title
+	if f.SD > 0 {
+		out.SD = &f.SD
+	}
+	if f.Ranged {
+		out.Low, out.High = &f.Low, &f.High
+	}
+	return out
+}
+
+type size struct {
+	key, label, unit string
+	figure           *catalog.Figure
+}
+
+// sizes lists the quantities of a form that are known.
+func sizes(f *catalog.Form) []size {
+	var list []size
+	for _, q := range []size{
+		{"hull", "hull or shell", "% of its mass", f.Hull},
+		{"hull_left", "left of the hull by the animal", "%", f.HullLeft},
+		{"thousand_kernels", "a thousand kernels", "g", f.ThousandKernels},
+		{"length", "length", "mm", f.Length}, {"width", "width", "mm", f.Width},
+		{"bulk_density", "loose", "g/mL", f.BulkDensity},
+		{"keeps_months", "keeps, sealed, cool and dark", "months", f.KeepsMonths},
+	} {
+		if q.figure != nil {
+			list = append(list, q)
+		}
+	}
+	return list
+}
+
+// form prints a form for people.
+func (p *printer) form(c *catalog.Catalogue, f *catalog.Form) {
+	p.say("%s  %s\n", p.s.bold(f.Name("en")), f.Ref())
+	p.say("  %s, %s", f.Ingredient.Class, f.State)
+	if f.Ingredient.Latin != "" {
+		p.say("; %s", f.Ingredient.Latin)
+	}
+	p.say("\n")
+	p.otherNames(f)
+	if f.Looks != "" {
+		p.say("  %s\n", f.Looks)
+	}
+	for _, x := range f.Confused {
+		p.say("  Not %s: %s\n", x.With, x.Tell)
+	}
+	if f.EatenAs != "" {
+		p.say("  The animal husks it and eats the form %q.\n", f.EatenAs)
+	}
+	for _, l := range f.Limits {
+		p.say("  At most %s %% of a mix%s: %s (%s)\n", short(l.Most), forSpecies(l), l.Why, l.How)
+	}
+	for _, x := range f.Cautions {
+		p.say("  Caution: %s\n", x)
+	}
+	if f.Balance != "" {
+		p.say("  %s\n", f.Balance)
+	}
+	rows := [][]string{{"as fed", ">mean", ">spread", "evidence", "source", ""}}
+	for _, q := range sizes(f) {
+		rows = append(rows, figureRow(q.label, q.unit, *q.figure))
+	}
+	for _, info := range nutrient.All() {
+		if fig, ok := f.Figure(info.Key); ok {
+			rows = append(rows, figureRow(info.Name, string(info.Unit), fig))
+		}
+	}
+	p.table(rows)
+	p.missing(f)
+	p.sources(c, f)
+}
+
+func forSpecies(l catalog.Limit) string {
+	if len(l.Species) == 0 {
+		return ""
+	}
+	return " for " + join(l.Species)
+}
+
+func (p *printer) otherNames(f *catalog.Form) {
+	langs := make([]string, 0, 6)
+	for l := range f.Names {
+		langs = append(langs, l)
+	}
+	for l := range f.Ingredient.Names {
+		if _, ok := f.Names[l]; !ok {
+			langs = append(langs, l)
+		}
+	}
+	sort.Strings(langs)
+	var parts []string
+	for _, l := range langs {
+		names := f.Names[l]
+		if len(names) == 0 {
+			names = f.Ingredient.Names[l]
+		}
+		parts = append(parts, l+": "+strings.Join(names, ", "))
+	}
+	p.say("  %s\n", strings.Join(parts, "; "))
+}
+
+func figureRow(label, unit string, f catalog.Figure) []string {
+	spread := "not recorded"
+	if f.SD > 0 {
+		spread = "± " + short(f.SD)
+	}
+	if f.Source == "derived" {
+		spread = ""
+	}
+	note := f.Note
+	if f.Ranged {
+		note = strings.TrimPrefix(note+"; printed from "+short(f.Low)+" to "+short(f.High), "; ")
+	}
+	return []string{label, ">" + short(f.Mean) + " " + unit, ">" + spread, string(f.How), f.Source, note}
+}
+
+func (p *printer) missing(f *catalog.Form) {
+	var names []string
+	for _, info := range nutrient.All() {
+		if _, ok := f.Figure(info.Key); !ok && !info.Derived {
+			names = append(names, info.Name)
+		}
+	}
+	if len(names) > 0 {
+		p.say("  Not known: %s.\n", strings.Join(names, ", "))
+	}
+}
+
+// sources spells out the publications that a form's figures name.
+func (p *printer) sources(c *catalog.Catalogue, f *catalog.Form) {
+	used := map[string]bool{}
+	for _, fig := range f.Figures {
+		key, item, _ := strings.Cut(fig.Source, ":")
+		used[key] = true
+		if key == "recalled" {
+			used[item] = true
+		}
+	}
+	keys := make([]string, 0, len(used))
+	for k := range used {
+		keys = append(keys, k)
+	}
+	sort.Strings(keys)
+	for _, k := range keys {
+		if src, ok := c.Sources[k]; ok {
+			p.say("  %s: %s\n", k, citation(src))
+		}
+	}
+}
+
+func citation(s catalog.Source) string {
+	out := s.Title
+	if s.Publisher != "" {
+		out += ", " + s.Publisher
+	}
+	if s.Year != 0 {
+		out += fmt.Sprintf(", %d", s.Year)
+	}
+	if s.Link != "" {
+		out += ", " + s.Link
+	}
+	return out
+}
