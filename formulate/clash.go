@@ -78,9 +78,14 @@ func (s *solver) reach(i int, v variant) (string, error) {
 	return fmt.Sprintf("the %s that this shelf allows%s is %s", word, sure, amountWords(w, bound)), nil
 }
 
-// loosenSteps halves the range of a bound: the answer is exact to one part
-// in a million of it.
-const loosenSteps = 20
+// loosenSteps is how often the range of a bound is halved on the relaxation,
+// which leaves less of it than float64 tells apart; wholeLoosenSteps is how
+// often with whole steps, where every try is a search of its own: one part in
+// a million.
+const (
+	loosenSteps      = 40
+	wholeLoosenSteps = 20
+)
 
 // loosen finds the bound nearest to the one asked for that the shelf can meet
 // while the other limits of the clash hold, to the loose side.
@@ -93,15 +98,18 @@ func (s *solver) loosen(i int, v variant) (float64, bool, error) {
 	holds := func(bound float64) (bool, error) {
 		row := s.rows[i]
 		s.rows[i] = newEdgeRow(s.plan, l.index, analysis.Edge{Bound: bound, Upper: l.edge.Upper})
-		still, err := s.stillImpossible(v)
+		ok, err := s.allows(v)
 		s.rows[i] = row
-		return !still, err
+		return ok, err
 	}
 	if ok, err := holds(far); err != nil || !ok {
 		return 0, false, err
 	}
-	near := l.edge.Bound
-	for range loosenSteps {
+	near, steps := l.edge.Bound, wholeLoosenSteps
+	if v.relaxed {
+		steps = loosenSteps
+	}
+	for range steps {
 		mid := (near + far) / 2
 		ok, err := holds(mid)
 		if err != nil {
@@ -114,6 +122,18 @@ func (s *solver) loosen(i int, v variant) (float64, bool, error) {
 		}
 	}
 	return towards(far, l.edge.Upper), true, nil
+}
+
+// allows reports whether a variant has a mix: by a draft on the relaxation, by
+// solving with whole steps. What is said from it is rounded to the loose side
+// by more than a draft errs.
+func (s *solver) allows(v variant) (bool, error) {
+	if v.relaxed {
+		d, err := s.draft(v)
+		return err == nil && d.Status != lp.Infeasible, err
+	}
+	still, err := s.stillImpossible(v)
+	return !still, err
 }
 
 // towards rounds a bound to three decimals on its loose side, so that what is

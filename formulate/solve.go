@@ -72,10 +72,7 @@ type solver struct {
 // run solves a variant with the goal's cost.
 func (s *solver) run(v variant) (*lp.Result, float64, error) {
 	v.relaxed = v.relaxed || s.options.Relaxed
-	if v.cost == nil {
-		v.cost = s.goal.cost
-		v.extra = s.goal.extra
-	}
+	s.price(&v)
 	m, x, offset := s.model(v)
 	r, err := lp.Solve(s.ctx, m, lp.Options{Gap: s.gap(), Nodes: s.options.Nodes, Progress: s.options.Progress})
 	if err != nil {
@@ -85,6 +82,13 @@ func (s *solver) run(v variant) (*lp.Result, float64, error) {
 		r.X = r.X[:len(x)]
 	}
 	return r, offset + s.goal.offset, nil
+}
+
+// price gives a variant without a cost the goal's.
+func (s *solver) price(v *variant) {
+	if v.cost == nil {
+		v.cost, v.extra = s.goal.cost, s.goal.extra
+	}
 }
 
 func (s *solver) gap() float64 {
