@@ -15,23 +15,28 @@ import (
 // planOf resolves a document given as text.
 func planOf(t testing.TB, text string) *mix.Plan {
 	t.Helper()
-	c, err := catfiles.Builtin()
+	p, err := resolveText(text)
 	if err != nil {
 		t.Fatal(err)
+	}
+	return p
+}
+
+func resolveText(text string) (*mix.Plan, error) {
+	c, err := catfiles.Builtin()
+	if err != nil {
+		return nil, err
 	}
 	n, err := needfiles.Builtin()
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	f, err := mixfiles.Parse("test.toml", []byte(text))
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	p, err := mix.Resolve(f.Document, c, n)
-	if err != nil {
-		t.Fatal(f.Locate(err))
-	}
-	return p
+	return p, f.Locate(err)
 }
 
 func example(t testing.TB, name string) string {
