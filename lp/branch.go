@@ -18,6 +18,14 @@ type split struct {
 	down bool // visit the lower side first
 }
 
+// void says whether one side of the split is empty in the box.
+func (s split) void(b *box) bool {
+	if s.kind == splitOff {
+		return b.isOn(s.col) || b.hi[s.col] <= 0
+	}
+	return s.at < b.lo[s.col] || s.at >= b.hi[s.col]
+}
+
 // wholeTol: a value this near to a whole number is not branched on as long as
 // another column can be. It only steers the search.
 const wholeTol = 1e-7
@@ -60,6 +68,7 @@ func (t *tree) choose(b *box, x []float64) (split, bool) {
 		if !t.p.isInt[j] {
 			continue
 		}
+		v = math.Min(math.Max(v, b.lo[j]), b.hi[j])
 		f := math.Floor(v)
 		if v-f > wholeTol && f+1-v > wholeTol {
 			try(split{kind: splitValue, col: j, at: f}, v-f, f+1-v)

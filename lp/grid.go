@@ -120,21 +120,20 @@ func (g grid) reaches(bound *big.Rat, pt *point, gap, slack float64) bool {
 	return bound.Cmp(g.lineAt(pt, at)) > 0
 }
 
-// raise rounds a bound up to the grid.
-func (g grid) raise(bound float64) float64 {
-	if g.step == nil || isInf(bound) {
-		return bound
-	}
+// raise rounds a finite bound up to the grid.
+func (g grid) raise(bound float64) *big.Rat {
 	k := new(big.Rat).SetFloat64(bound)
+	if g.step == nil {
+		return k
+	}
 	k.Sub(k, g.off)
 	k.Quo(k, g.step)
-	n := new(big.Int)
-	m := new(big.Int)
+	n, m := new(big.Int), new(big.Int)
 	n.DivMod(k.Num(), k.Denom(), m)
 	if m.Sign() != 0 {
 		n.Add(n, big.NewInt(1))
 	}
 	k.SetInt(n)
 	k.Mul(k, g.step)
-	return roundDown(k.Add(k, g.off))
+	return k.Add(k, g.off)
 }

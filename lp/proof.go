@@ -30,7 +30,7 @@ func (n *proofNode) leaf(k leafKind, y []float64, r []*big.Rat) {
 		return
 	}
 	n.kind = k
-	if y == nil && r == nil {
+	if k == leafBound && y == nil && r == nil {
 		r = n.held
 	}
 	n.y = append([]float64(nil), y...)

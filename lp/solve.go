@@ -28,16 +28,17 @@ func Solve(ctx context.Context, m *Model, o Options) (*Result, error) {
 // solve runs the search and shapes the result.
 func (t *tree) solve() *Result {
 	p := t.p
-	if p.empty >= 0 {
-		return t.emptyColumn(p.empty)
-	}
 	root := &node{box: p.rootBox(), bound: math.Inf(-1)}
 	if t.o.Proof {
 		root.pf = &proofNode{}
+		root.first = root.pf
+	}
+	if p.empty >= 0 {
+		return t.emptyColumn(root, p.empty)
 	}
 	if !p.normalise(root.box) {
 		t.closeLogic(root)
-		return t.result(nil)
+		return t.result(root)
 	}
 	t.start(root.box)
 	t.tryStart()
@@ -119,7 +120,11 @@ func (t *tree) finish(n *node) {
 		return
 	}
 	t.offer(pt)
-	t.leafMin = math.Min(t.leafMin, n.bound)
+	bound := n.bound
+	if t.root.obj.Cmp(pt.obj) >= 0 {
+		bound = pt.objUp
+	}
+	t.leafMin = math.Min(t.leafMin, bound)
 	n.pf.leaf(leafBound, nil, t.root.y)
 	if len(t.p.m.cones) > 0 && pt.objUp-n.bound > t.o.Gap+t.slack() {
 		t.halted = true
@@ -128,8 +133,9 @@ func (t *tree) finish(n *node) {
 
 // emptyColumn is the result when a whole column has no whole number in its
 // bounds.
-func (t *tree) emptyColumn(j int) *Result {
-	r := t.result(nil)
+func (t *tree) emptyColumn(root *node, j int) *Result {
+	root.pf.leaf(leafLogic, nil, nil)
+	r := t.result(root)
 	r.Clash = []Clash{{ClashBound, j, false, 1}, {ClashBound, j, true, 1}}
 	r.Whole = true
 	return r
@@ -166,15 +172,10 @@ func (t *tree) result(root *node) *Result {
 	if t.s != nil {
 		r.Pivots = t.s.pivots
 	}
-	r.Bound = t.g.raise(t.lowest())
+	t.fillBound(r)
 	done := len(t.open) == 0 && !t.halted && !t.trouble
 	if t.inc != nil {
 		r.X = append([]float64(nil), t.inc.x...)
-		r.Objective, _ = t.inc.obj.Float64()
-		if r.Bound >= t.inc.objUp || r.Bound > r.Objective {
-			r.Bound = r.Objective
-		}
-		r.Gap = math.Max(0, r.Objective-r.Bound)
 	}
 	switch {
 	case done && t.inc != nil:
@@ -191,7 +192,34 @@ func (t *tree) result(root *node) *Result {
 		r.Status = Stopped
 	}
 	t.fillDuals(r)
+	if t.o.Proof && root != nil && r.Status != Trouble {
+		r.Proof = t.certify(root.first, r)
+	}
 	return r
+}
+
+// fillBound sets the objective, the bound rounded to the grid of the
+// objective, and the gap. A bound that is exactly the objective, or above it,
+// is reported as the objective.
+func (t *tree) fillBound(r *Result) {
+	r.Bound = t.lowest()
+	if t.inc == nil {
+		if !isInf(r.Bound) {
+			r.Bound = roundDown(t.g.raise(r.Bound))
+		}
+		return
+	}
+	r.Objective, _ = t.inc.obj.Float64()
+	switch {
+	case math.IsInf(r.Bound, -1):
+		r.Gap = math.Inf(1)
+		return
+	case r.Bound >= t.inc.objUp || t.g.raise(r.Bound).Cmp(t.inc.obj) >= 0:
+		r.Bound = r.Objective
+	default:
+		r.Bound = math.Min(roundDown(t.g.raise(r.Bound)), r.Objective)
+	}
+	r.Gap = r.Objective - r.Bound
 }
 
 // noteRoot keeps the multipliers and the point of the root relaxation.

@@ -15,6 +15,7 @@ type node struct {
 	seq   int
 	y     []float64  // multipliers that prove bound, kept only for proofs
 	pf    *proofNode // its place in the proof, nil unless wanted
+	first *proofNode // the root of the proof (in the root node only)
 }
 
 // nodeHeap orders nodes by bound, then the deeper, then the later first.
@@ -300,7 +301,7 @@ func (t *tree) closePoint(n *node) {
 	t.offer(pt)
 	n.pf.leaf(leafPoint, nil, nil)
 	if pt != nil {
-		t.leafMin = math.Min(t.leafMin, roundDown(pt.obj))
+		t.leafMin = math.Min(t.leafMin, t.inc.objUp) // no better than the incumbent
 	} else if t.inc == nil {
 		t.clash.point(broken)
 	}
@@ -374,7 +375,7 @@ func (t *tree) bounded(n *node) bool {
 	if v := t.b.val - t.b.err; v > n.bound {
 		n.bound = v
 		if t.o.Proof {
-			n.y = append(n.y[:0], t.b.y...)
+			n.y = append([]float64(nil), t.b.y...) // children share the old one
 		}
 	}
 	if t.prunes(n.bound) {
@@ -419,8 +420,11 @@ func (t *tree) relaxExact(n *node) bool {
 	}
 	t.raiseExact(n, v)
 	if t.prunesExact(v.obj) {
-		// The claim "at least the incumbent less the gap" is exact.
-		t.closeBound(n, math.Max(n.bound, math.Min(t.line.at, roundDown(v.obj))), nil, v.y)
+		bound := roundDown(v.obj)
+		if v.obj.Cmp(t.inc.obj) >= 0 {
+			bound = t.inc.objUp // exactly: not below the incumbent
+		}
+		t.closeBound(n, math.Max(n.bound, bound), nil, v.y)
 		return false
 	}
 	t.px = append(t.px[:0], floatsOf(v.x)...)
@@ -462,6 +466,9 @@ func (t *tree) prunesExact(bound *big.Rat) bool {
 // divide splits a node and returns the child to visit next.
 func (t *tree) divide(n *node, sp split) *node {
 	t.tighten(n)
+	if sp.void(n.box) {
+		return n // tightening has overtaken the split: solve again
+	}
 	down := &node{box: n.box.clone(), bound: n.bound, depth: n.depth + 1, y: n.y}
 	up := &node{box: n.box, bound: n.bound, depth: n.depth + 1, y: n.y}
 	sp.apply(down.box, false)

@@ -1,0 +1,143 @@
+package verify
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"math/big"
+)
+
+// Report is what a sound certificate proves.
+type Report struct {
+	// Status is the claim: "optimal", "feasible", "stopped" or "infeasible".
+	Status string
+	// Objective is the exact cost of the point, nil without a point.
+	Objective *big.Rat
+	// Bound is the claimed lower bound, which the tree proves, nil if there
+	// is none or the model is infeasible.
+	Bound *big.Rat
+	// Proved is what the tree proves in fact, at least Bound; nil as above.
+	Proved *big.Rat
+	// Gap is Objective − Bound, nil if either is missing.
+	Gap *big.Rat
+	// Point is the exact point, nil without one.
+	Point []*big.Rat
+	// Leaves and Cuts count what was checked.
+	Leaves, Cuts int
+}
+
+// Check reads one certificate and checks every claim in it exactly.
+func Check(r io.Reader) (*Report, error) {
+	d, err := readDoc(r)
+	if err != nil {
+		return nil, fmt.Errorf("verify: %w", err)
+	}
+	rep, err := checkDoc(d)
+	if err != nil {
+		return nil, fmt.Errorf("verify: %w", err)
+	}
+	return rep, nil
+}
+
+// CheckBytes is Check for a document in memory.
+func CheckBytes(data []byte) (*Report, error) { return Check(bytes.NewReader(data)) }
+
+func checkDoc(d *doc) (*Report, error) {
+	m, err := build(&d.Model, len(d.Cuts))
+	if err != nil {
+		return nil, err
+	}
+	if len(d.Tree) > maxNodes {
+		return nil, errors.New("the tree is too large")
+	}
+	rep := &Report{Status: d.Claim.Status, Cuts: len(d.Cuts)}
+	if err := rep.checkPoint(m, d); err != nil {
+		return nil, err
+	}
+	w := &walker{m: m}
+	if err := w.addCuts(d.Cuts); err != nil {
+		return nil, err
+	}
+	if err := w.walk(d.Tree); err != nil {
+		return nil, err
+	}
+	rep.Leaves = w.leaves
+	if !w.open && w.least != nil && d.Grid != nil {
+		if err := w.raise(d.Grid); err != nil {
+			return nil, err
+		}
+	}
+	return rep, rep.compare(w, d)
+}
+
+// checkPoint checks the point and its cost against the claim.
+func (rep *Report) checkPoint(m *model, d *doc) error {
+	needs := rep.Status == "optimal" || rep.Status == "feasible"
+	if !needs {
+		if len(d.Point) > 0 || d.Claim.Objective != "" {
+			return errors.New("this claim has no point")
+		}
+		return nil
+	}
+	if len(d.Point) != len(m.cols) {
+		return errors.New("the point has the wrong length")
+	}
+	rep.Point = make([]*big.Rat, 0, len(d.Point))
+	for _, s := range d.Point {
+		v, err := number(s)
+		if err != nil {
+			return err
+		}
+		rep.Point = append(rep.Point, v)
+	}
+	cost, err := m.holds(rep.Point)
+	if err != nil {
+		return err
+	}
+	said, err := number(d.Claim.Objective)
+	if err != nil {
+		return err
+	}
+	if said.Cmp(cost) != 0 {
+		return errors.New("the cost of the point is not the claimed objective")
+	}
+	rep.Objective = cost
+	return nil
+}
+
+// compare sets what the tree proved against the claim.
+func (rep *Report) compare(w *walker, d *doc) error {
+	bound, err := optional(d.Claim.Bound)
+	if err != nil {
+		return err
+	}
+	switch rep.Status {
+	case "infeasible":
+		if w.open || w.least != nil || bound != nil {
+			return errors.New("the tree does not prove that there is no point")
+		}
+		return nil
+	case "optimal":
+		if bound == nil {
+			return errors.New("an optimal point needs a bound")
+		}
+	case "feasible", "stopped":
+	default:
+		return fmt.Errorf("unknown claim %.40q", rep.Status)
+	}
+	if bound == nil {
+		return nil
+	}
+	if w.open || (w.least != nil && w.least.Cmp(bound) < 0) {
+		return errors.New("the tree does not prove the bound")
+	}
+	rep.Bound, rep.Proved = bound, w.least
+	if rep.Objective != nil {
+		rep.Gap = new(big.Rat).Sub(rep.Objective, bound)
+		if rep.Gap.Sign() < 0 {
+			return errors.New("the bound is above the objective")
+		}
+	}
+	return nil
+}
