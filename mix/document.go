@@ -2,6 +2,7 @@ package mix
 
 import (
 	"firlot/catalog"
+	"firlot/internal/nearword"
 	"firlot/needs"
 	"firlot/nutrient"
 )
@@ -51,15 +52,18 @@ func (a Amount) Of(batch nutrient.Mass) float64 {
 
 // Document is a mix as its author wrote it.
 type Document struct {
-	Title    string
-	Note     string
-	Species  string
-	Stage    string
-	Batch    nutrient.Mass
-	Step     nutrient.Mass
-	Sureness float64 // 0: windows hold on the means; else the joint chance asked for
-	Prefer   Preference
-	Currency string
+	Title   string
+	Note    string
+	Species string
+	Stage   string
+	Batch   nutrient.Mass
+	Step    nutrient.Mass
+	// StepOunces is the step in ounces when the document writes it in ounces
+	// or pounds, else 0; Step is the same rounded to the milligram.
+	StepOunces float64
+	Sureness   float64 // 0: windows hold on the means; else the joint chance asked for
+	Prefer     Preference
+	Currency   string
 
 	LeastIngredients int
 	MostIngredients  int // 0: no limit
@@ -114,12 +118,9 @@ type Problem struct {
 
 // Error names the field, what is wrong and what would be right.
 func (p *Problem) Error() string {
-	s := p.Message
+	s := nearword.Hinted(p.Message, p.Hint)
 	if p.Path != "" {
 		s = p.Path + ": " + s
-	}
-	if p.Hint != "" {
-		s += "; " + p.Hint
 	}
 	return s
 }

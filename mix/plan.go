@@ -23,6 +23,9 @@ type Plan struct {
 	Groups    []PlanGroup
 	Steps     int // scale steps in the batch
 	Notes     []string
+
+	shop  *catalog.Catalogue // without the document's own ingredients
+	table *needs.Table
 }
 
 // PlanLine is a line with its form and its limits in whole scale steps.
@@ -54,7 +57,7 @@ func (p *Plan) Batch() nutrient.Mass { return nutrient.Mass(p.Steps) * p.Documen
 
 // Resolve checks a document against a catalogue and a table of needs.
 func Resolve(d *Document, c *catalog.Catalogue, t *needs.Table) (*Plan, error) {
-	p := &Plan{Document: d}
+	p := &Plan{Document: d, shop: c, table: t}
 	for _, step := range []func() error{
 		func() error { return p.own(c) },
 		p.batch,
@@ -72,19 +75,26 @@ func Resolve(d *Document, c *catalog.Catalogue, t *needs.Table) (*Plan, error) {
 }
 
 func (p *Plan) own(c *catalog.Catalogue) error {
+	if len(p.Document.Own) > MaxOwn {
+		return &Problem{"own", fmt.Sprintf("there are %d own ingredients; %d is the most", len(p.Document.Own), MaxOwn), ""}
+	}
 	for i, in := range p.Document.Own {
 		at := fmt.Sprintf("own[%d]", i)
 		if c.Ingredient(in.ID) != nil {
 			return &Problem{at + ".id", fmt.Sprintf("%q is a catalogue ingredient already", in.ID), "choose another id"}
 		}
-		for _, name := range append([]string{in.ID}, in.Names["en"]...) {
+		for k, name := range append([]string{in.ID}, in.Names["en"]...) {
+			field := ".id"
+			if k > 0 {
+				field = ".name"
+			}
 			if u := find.Refused(c, name); u != nil {
-				return &Problem{at, fmt.Sprintf("%q is never fed: %s", name, u.Reason), u.Instead}
+				return &Problem{at + field, fmt.Sprintf("%q is never fed: %s", name, u.Reason), find.Instead(u)}
 			}
 		}
 		for _, other := range p.Document.Own[:i] {
 			if other.ID == in.ID {
-				return &Problem{at + ".id", fmt.Sprintf("%q stands twice", in.ID), ""}
+				return &Problem{at + ".id", fmt.Sprintf("%q stands twice", in.ID), "give each its own id"}
 			}
 		}
 	}
@@ -102,8 +112,8 @@ func (p *Plan) batch() error {
 	}
 	steps := math.Round(float64(d.Batch) / float64(d.Step))
 	switch {
-	case steps < 1:
-		return &Problem{"batch", fmt.Sprintf("%v is less than one scale step of %v", d.Batch, d.Step), ""}
+	case d.Batch < d.Step:
+		return &Problem{"batch", fmt.Sprintf("%v is less than one scale step of %v", d.Batch, d.Step), "make a larger batch or use a finer scale"}
 	case steps > MaxSteps:
 		return &Problem{"batch", fmt.Sprintf("%v is more than a million scale steps of %v", d.Batch, d.Step), "choose a coarser step"}
 	}
@@ -136,16 +146,30 @@ func (p *Plan) animals(t *needs.Table) error {
 		for _, s := range p.Species.Stages {
 			ids = append(ids, s.ID)
 		}
+		if d.Stage == "" {
+			return &Problem{"stage", "no life stage is named", oneOf("", ids)}
+		}
 		return &Problem{"stage", fmt.Sprintf("%q is not a stage of %s", d.Stage, p.Species.ID), oneOf(d.Stage, ids)}
 	}
 	return nil
 }
 
 func oneOf(word string, known []string) string {
-	if near := nearword.Nearest(word, known); near != "" {
+	if near := nearest(word, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", near)
 	}
 	return "use one of " + strings.Join(known, ", ")
+}
+
+// nearest is the known word that a word was meant to be: one that it is a
+// part of, as protein is of crude_protein, or one spelt nearly alike.
+func nearest(word string, known []string) string {
+	for _, k := range known {
+		if word != "" && strings.Contains("_"+k+"_", "_"+nearword.Fold(word)+"_") {
+			return k
+		}
+	}
+	return nearword.Nearest(word, known)
 }
 
 func (p *Plan) lines() error {
@@ -164,7 +188,7 @@ func (p *Plan) lines() error {
 		}
 		if j, dup := first[l.Form.Ref()]; dup {
 			return &Problem{fmt.Sprintf("line[%d].ingredient", i),
-				fmt.Sprintf("%s stands twice: it is line %d and line %d", l.Form.Ref(), j+1, i+1), "join the two lines"}
+				fmt.Sprintf("%s stands twice, in [[line]] number %d and number %d", l.Form.Ref(), j+1, i+1), "join the two"}
 		}
 		first[l.Form.Ref()] = i
 		p.Lines = append(p.Lines, l)
@@ -210,15 +234,28 @@ func (p *Plan) line(i int) (PlanLine, error) {
 	if err = upper("on_hand", l.OnHand, "what is on hand"); err != nil {
 		return out, err
 	}
-	p.inclusion(i, &out)
-	if out.Floor > out.Ceiling {
-		return out, &Problem{at + ".floor", fmt.Sprintf("the floor of %v is above %s of %v",
-			p.mass(out.Floor), orWord(out.CeilingWhy, "the batch"), p.mass(out.Ceiling)), ""}
+	p.inclusion(&out)
+	if err := p.lineRoom(at, out); err != nil {
+		return out, err
 	}
 	if l.Price != nil && !(*l.Price >= 0 && *l.Price <= 1e9) {
-		return out, &Problem{at + ".price", fmt.Sprintf("%v is not a price", *l.Price), "write the price of a kilogram"}
+		return out, &Problem{at + ".price", fmt.Sprintf("%v is not a price", *l.Price), "write the price of a kilogram, such as 3.20"}
 	}
 	return out, nil
+}
+
+// lineRoom checks that a line's floor fits under its ceiling.
+func (p *Plan) lineRoom(at string, l PlanLine) error {
+	what := "the batch of"
+	switch {
+	case l.Floor <= l.Ceiling:
+		return nil
+	case l.CeilingSafety:
+		what = fmt.Sprintf("%s, which in a batch of %v is", l.CeilingWhy, p.Batch())
+	case l.CeilingWhy != "":
+		what = l.CeilingWhy + " of"
+	}
+	return &Problem{at + ".floor", fmt.Sprintf("the floor of %v is above %s %v", p.mass(l.Floor), what, p.mass(l.Ceiling)), "lower the floor"}
 }
 
 // mostMoisture is the most water that an ingredient of a mix for the jar may
@@ -252,7 +289,7 @@ func (p *Plan) mass(steps int) nutrient.Mass { return nutrient.Mass(steps) * p.D
 
 // inclusion applies the catalogue's inclusion limits. A document's ceiling
 // cannot lift them.
-func (p *Plan) inclusion(i int, l *PlanLine) {
+func (p *Plan) inclusion(l *PlanLine) {
 	species := ""
 	if p.Species != nil {
 		species = p.Species.ID
@@ -277,6 +314,9 @@ func orWord(s, other string) string {
 func (p *Plan) groups() error {
 	for i, g := range p.Document.Groups {
 		at := fmt.Sprintf("group[%d]", i)
+		if !g.Floor.Set && !g.Ceiling.Set && g.LeastIngredients == 0 && g.MostIngredients == 0 {
+			return &Problem{at, "the group sets no limit", "give it a floor, a ceiling, least_ingredients or most_ingredients"}
+		}
 		out := PlanGroup{Name: orWord(g.Name, string(g.Class)), Ceiling: p.Steps}
 		if err := p.members(at, g, &out); err != nil {
 			return err
@@ -294,14 +334,14 @@ func (p *Plan) groups() error {
 			out.Ceiling = int(math.Floor(ceiling + stepSlack))
 		}
 		if out.Floor > out.Ceiling {
-			return &Problem{at + ".floor", "the floor is above the ceiling", ""}
+			return &Problem{at + ".floor", fmt.Sprintf("the floor of %v is above the ceiling of %v", p.mass(out.Floor), p.mass(out.Ceiling)), "swap or change them"}
 		}
 		out.Least, out.Most = g.LeastIngredients, len(out.Lines)
 		if g.MostIngredients > 0 {
 			out.Most = min(out.Most, g.MostIngredients)
 		}
 		if out.Least > out.Most {
-			return &Problem{at + ".least_ingredients", "asks for more ingredients than the group may hold", ""}
+			return &Problem{at + ".least_ingredients", fmt.Sprintf("asks for %d ingredients; the group can hold %d", out.Least, out.Most), ""}
 		}
 		p.Groups = append(p.Groups, out)
 	}
@@ -345,10 +385,10 @@ func (p *Plan) members(at string, g Group, out *PlanGroup) error {
 func (p *Plan) room() error {
 	d := p.Document
 	if d.MostIngredients > 0 && d.LeastIngredients > d.MostIngredients {
-		return &Problem{"least_ingredients", "is above most_ingredients", ""}
+		return &Problem{"least_ingredients", fmt.Sprintf("%d is above most_ingredients of %d", d.LeastIngredients, d.MostIngredients), "swap them"}
 	}
 	if d.LeastIngredients > len(p.Lines) {
-		return &Problem{"least_ingredients", fmt.Sprintf("asks for %d ingredients; there are %d lines", d.LeastIngredients, len(p.Lines)), ""}
+		return &Problem{"least_ingredients", fmt.Sprintf("asks for %d ingredients; the shelf has %d", d.LeastIngredients, len(p.Lines)), "ask for fewer, or add a [[line]]"}
 	}
 	floors, forced, most := 0, 0, 0
 	for _, l := range p.Lines {
@@ -362,7 +402,7 @@ func (p *Plan) room() error {
 	case floors > p.Steps:
 		return &Problem{"batch", fmt.Sprintf("the floors add up to %v, more than the batch of %v", p.mass(floors), p.Batch()), "lower a floor or make a larger batch"}
 	case d.MostIngredients > 0 && forced > d.MostIngredients:
-		return &Problem{"most_ingredients", fmt.Sprintf("%d lines have floors, more than the %d ingredients allowed", forced, d.MostIngredients), ""}
+		return &Problem{"most_ingredients", fmt.Sprintf("%d lines have floors, more than the %d ingredients allowed", forced, d.MostIngredients), "allow more ingredients, or take a floor away"}
 	case max(d.LeastIngredients, forced) > p.Steps:
 		return &Problem{"batch", fmt.Sprintf("a batch of %d scale steps cannot hold %d ingredients", p.Steps, max(d.LeastIngredients, forced)), "make a larger batch or use a finer scale"}
 	}

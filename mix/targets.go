@@ -39,6 +39,9 @@ func (p *Plan) targets() error {
 func (p *Plan) window(at string, w Window) error {
 	t := Target{Path: at, Window: needs.Window{Nutrient: w.Nutrient, Per: w.Per, Min: w.Min, Max: w.Max,
 		Basis: w.Basis, On: w.On, Source: "document", Note: w.Note, Default: true, Enforce: true}}
+	if w.Per != "" {
+		t.Basis = nutrient.AsFed // the water cancels out
+	}
 	if w.Source != "" {
 		chosen, err := p.published(at, w)
 		if err != nil {
@@ -49,11 +52,11 @@ func (p *Plan) window(at string, w Window) error {
 	at0 := p.same(t)
 	switch {
 	case w.Off && at0 < 0:
-		return &Problem{at + ".off", "the stage has no such window to do without", ""}
+		return &Problem{at + ".off", fmt.Sprintf("the stage has no default window on %s to do without", w.Nutrient), "take the window away, or write min or max"}
 	case w.Off:
 		p.Targets = append(p.Targets[:at0], p.Targets[at0+1:]...)
 	case at0 >= 0 && p.Targets[at0].Path != "":
-		return &Problem{at, fmt.Sprintf("a window on %s stands twice", w.Nutrient), "join the two"}
+		return &Problem{at, fmt.Sprintf("a window on %s stands twice", w.Nutrient), "join the two; one window on a figure and side is enough, on one basis"}
 	case at0 >= 0:
 		p.Targets[at0] = t
 	default:
@@ -110,7 +113,7 @@ func checkWindow(at string, w Window) error {
 			return &Problem{at, "off or source stands beside min or max", "use one or the other"}
 		}
 	case w.Min == nil && w.Max == nil:
-		return &Problem{at, "the window has neither min nor max", ""}
+		return &Problem{at, "the window has neither min nor max", "write one, or both, or a source, or off = true"}
 	}
 	info, _ := nutrient.Lookup(w.Nutrient)
 	for _, v := range []struct {

@@ -1,6 +1,7 @@
 package nutrient
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strconv"
@@ -40,17 +41,43 @@ func (m Mass) String() string {
 // "1 lb" or "12 %". It returns the number and the unit as written.
 func ParseAmount(s string) (float64, string, error) {
 	t := strings.TrimSpace(s)
-	i := strings.IndexFunc(t, func(r rune) bool {
-		return (r < '0' || r > '9') && r != '.' && r != '-' && r != '+'
-	})
-	if i < 0 {
+	i := numberEnd(t)
+	v, err := strconv.ParseFloat(t[:i], 64)
+	switch {
+	case errors.Is(err, strconv.ErrRange):
+		return 0, "", fmt.Errorf("%q is too large a number", s)
+	case err != nil:
+		return 0, "", fmt.Errorf("%q does not start with a number; write for example \"30 g\"", s)
+	case strings.HasPrefix(t[i:], ","):
+		return 0, "", fmt.Errorf("%q has a comma in its number; write a point for decimals, as in \"2.5 g\", and nothing between thousands", s)
+	case strings.TrimSpace(t[i:]) == "":
 		return 0, "", fmt.Errorf("%q has no unit; write for example \"30 g\"", s)
 	}
-	v, err := strconv.ParseFloat(t[:i], 64)
-	if err != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, "", fmt.Errorf("%q does not start with a number; write for example \"30 g\"", s)
-	}
 	return v, strings.TrimSpace(t[i:]), nil
+}
+
+// numberEnd is where the number at the start of a text ends: sign, digits,
+// point, and an exponent when digits follow it.
+func numberEnd(t string) int {
+	digits := func(i int) int {
+		for i < len(t) && (t[i] >= '0' && t[i] <= '9' || t[i] == '.') {
+			i++
+		}
+		return i
+	}
+	sign := func(i int) int {
+		if i < len(t) && (t[i] == '-' || t[i] == '+') {
+			i++
+		}
+		return i
+	}
+	i := digits(sign(0))
+	if i < len(t) && (t[i] == 'e' || t[i] == 'E') {
+		if from := sign(i + 1); digits(from) > from {
+			return digits(from)
+		}
+	}
+	return i
 }
 
 // ParseMass reads a mass in mg, g, kg, oz or lb. Ounces and pounds are

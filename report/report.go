@@ -25,19 +25,24 @@ type Report struct {
 	Figures []Figure `json:"figures"`
 	// Sureness is the joint chance of lying inside all windows; null without
 	// a mix or where it is not known.
-	Sureness      *Number  `json:"sureness"`
-	SurenessAsked Number   `json:"sureness_asked"`
-	Objective     *Number  `json:"objective"`
-	Bound         *Number  `json:"bound"`
-	Gap           *Number  `json:"gap"`
-	Unit          string   `json:"objective_unit,omitempty"`
-	Clash         []Clash  `json:"clash,omitempty"`
-	Shown         []Shown  `json:"shown,omitempty"`
-	Cautions      []string `json:"cautions,omitempty"`
-	Notes         []string `json:"notes,omitempty"`
-	CostPerKg     *Number  `json:"cost_per_kg,omitempty"`
-	Currency      string   `json:"currency,omitempty"`
-	SolveMs       *Number  `json:"solve_ms,omitempty"`
+	Sureness      *Number `json:"sureness"`
+	SurenessAsked Number  `json:"sureness_asked"`
+	Objective     *Number `json:"objective"`
+	Bound         *Number `json:"bound"`
+	Gap           *Number `json:"gap"`
+	Unit          string  `json:"objective_unit,omitempty"`
+	// Clash is a smallest set of limits that cannot hold together; Broken are
+	// the limits that a checked mix does not keep.
+	Clash  []Clash `json:"clash,omitempty"`
+	Broken []Clash `json:"broken,omitempty"`
+	Shown  []Shown `json:"shown,omitempty"`
+	// Cautions are said of single ingredients, General of every mix.
+	Cautions  []Caution `json:"cautions,omitempty"`
+	General   []string  `json:"general_cautions,omitempty"`
+	Notes     []string  `json:"notes,omitempty"`
+	CostPerKg *Number   `json:"cost_per_kg,omitempty"`
+	Currency  string    `json:"currency,omitempty"`
+	SolveMs   *Number   `json:"solve_ms,omitempty"`
 }
 
 // Amount is one line of the mix.
@@ -47,6 +52,8 @@ type Amount struct {
 	Name       string `json:"name"`
 	Grams      Number `json:"grams"`
 	Percent    Number `json:"percent"`
+	// Ounces are given when the scale's step is in ounces or pounds.
+	Ounces *Number `json:"ounces,omitempty"`
 }
 
 // Figure is one measure of the mix, with the window on it if there is one.
@@ -65,9 +72,9 @@ type Figure struct {
 	Most       *Number `json:"most"`
 	Evidence   string  `json:"evidence,omitempty"`
 	KnownShare Number  `json:"known_share"`
-	Window     *Window `json:"window,omitempty"`
+	Window     *Window `json:"window"`
 	Verdict    string  `json:"verdict,omitempty"`
-	Chance     *Number `json:"chance,omitempty"`
+	Chance     *Number `json:"chance"`
 }
 
 // Window is the range that a figure must or should lie in.
@@ -98,6 +105,14 @@ type Clash struct {
 	Field string `json:"field,omitempty"`
 	What  string `json:"what"`
 	Reach string `json:"reach,omitempty"`
+}
+
+// Caution is what must be said of one ingredient of the mix.
+type Caution struct {
+	Ingredient string   `json:"ingredient"`
+	Form       string   `json:"form"`
+	Name       string   `json:"name"`
+	Texts      []string `json:"texts"`
 }
 
 // Number prints with six significant digits.
@@ -148,7 +163,7 @@ func OfAnswer(a *formulate.Answer) *Report {
 // The statuses of a checked mix.
 const (
 	StatusInside   = "inside"
-	StatusOutside  = "outside"
+	StatusOutside  = "outside" // of a window, or past a limit of the document or an inclusion limit
 	StatusNotKnown = "not known"
 )
 
@@ -157,6 +172,9 @@ func OfAmounts(p *mix.Plan, portions []analysis.Portion) *Report {
 	r := head(p)
 	r.Notes = p.Notes
 	r.Status = StatusInside
+	if r.Broken = broken(p, portions); len(r.Broken) > 0 {
+		r.Status = StatusOutside
+	}
 	checks := make([]analysis.Check, len(p.Targets))
 	var windows []needs.Window
 	known := true
@@ -195,15 +213,19 @@ func (r *Report) fill(p *mix.Plan, portions []analysis.Portion, checks []analysi
 		total += q.Mass
 	}
 	for _, q := range portions {
-		r.Amounts = append(r.Amounts, Amount{q.Form.Ingredient.ID, q.Form.ID, q.Form.Name("en"),
-			Number(q.Mass.Grams()), Number(share(q.Mass, total))})
+		a := Amount{Ingredient: q.Form.Ingredient.ID, Form: q.Form.ID, Name: q.Form.Name("en"),
+			Grams: Number(q.Mass.Grams()), Percent: Number(share(q.Mass, total))}
+		if oz := p.Document.StepOunces; oz > 0 {
+			a.Ounces = num(math.Round(float64(q.Mass)/float64(p.Document.Step)) * oz)
+		}
+		r.Amounts = append(r.Amounts, a)
 	}
 	r.BatchG = Number(total.Grams())
 	r.Figures = figures(portions, checks)
 	if p.Stage != nil {
 		r.Shown = shown(p.Stage, portions)
 	}
-	r.Cautions = cautions(p, portions)
+	r.Cautions, r.General = cautions(p, portions), catalog.GeneralCautions()
 	r.cost(p, portions, total)
 }
 
@@ -326,18 +348,19 @@ func shown(s *needs.Stage, portions []analysis.Portion) []Shown {
 	return list
 }
 
-// cautions gathers what must be said about the mix.
-func cautions(p *mix.Plan, portions []analysis.Portion) []string {
-	list := append([]string(nil), catalog.GeneralCautions()...)
+// cautions gathers what must be said about the ingredients in the mix.
+func cautions(p *mix.Plan, portions []analysis.Portion) []Caution {
+	var list []Caution
 	for i, q := range portions {
 		if q.Mass == 0 {
 			continue
 		}
-		for _, c := range q.Form.Cautions {
-			list = append(list, q.Form.Name("en")+": "+c)
+		texts := append([]string(nil), q.Form.Cautions...)
+		if l := p.Lines[i]; l.CeilingSafety && q.Mass >= nutrient.Mass(l.Ceiling)*p.Document.Step {
+			texts = append(texts, "At "+l.CeilingWhy+": the mix would take more of it.")
 		}
-		if p.Lines[i].CeilingSafety {
-			list = append(list, q.Form.Name("en")+" is held to "+p.Lines[i].CeilingWhy+".")
+		if len(texts) > 0 {
+			list = append(list, Caution{q.Form.Ingredient.ID, q.Form.ID, q.Form.Name("en"), texts})
 		}
 	}
 	return list

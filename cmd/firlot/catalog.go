@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"sort"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -61,9 +60,9 @@ func catalogList(s streams) *cobra.Command {
 					class = l.Class
 					p.say("%s\n", s.bold(string(class)))
 				}
-				p.say("  %s: %s\n", l.Ingredient, strings.Join(l.Forms, ", "))
+				p.para("  "+l.Ingredient+": ", strings.Join(l.Forms, ", "))
 			}
-			p.say("%d ingredients in %d forms; firlot catalog show INGREDIENT/FORM opens one.\n", len(list), len(c.Forms()))
+			p.para("", fmt.Sprintf("%d ingredients in %d forms; firlot catalog show INGREDIENT/FORM opens one.", len(list), len(c.Forms())))
 			return p.err
 		},
 	}
@@ -119,7 +118,7 @@ func catalogSearch(s streams) *cobra.Command {
 			return p.err
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/catalog-search.json)")
 	return c
 }
 
@@ -167,7 +166,7 @@ func catalogShow(s streams) *cobra.Command {
 			return p.err
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/catalog-show.json)")
 	return c
 }
 
@@ -191,14 +190,27 @@ type shownForm struct {
 	Latin    string                 `json:"latin,omitempty"`
 	Names    catalog.Names          `json:"names"`
 	Looks    string                 `json:"looks,omitempty"`
-	Confused []catalog.Confusion    `json:"confused,omitempty"`
+	Confused []shownConfusion       `json:"confused,omitempty"`
 	Shape    string                 `json:"shape,omitempty"`
 	Colours  []string               `json:"colours,omitempty"`
 	EatenAs  string                 `json:"eaten_as,omitempty"`
 	Sizes    map[string]shownFigure `json:"sizes,omitempty"`
-	Limits   []catalog.Limit        `json:"limits,omitempty"`
+	Limits   []shownLimit           `json:"limits,omitempty"`
 	Cautions []string               `json:"cautions,omitempty"`
 	Figures  []shownFigure          `json:"figures"`
+}
+
+type shownConfusion struct {
+	With string `json:"with"`
+	Tell string `json:"tell"`
+}
+
+type shownLimit struct {
+	Most     float64          `json:"most_percent"`
+	Why      string           `json:"why"`
+	Source   string           `json:"source"`
+	Evidence catalog.Evidence `json:"evidence"`
+	Species  []string         `json:"species,omitempty"`
 }
 
 type shownFigure struct {
@@ -224,8 +236,14 @@ func showForm(c *catalog.Catalogue, f *catalog.Form) shownForm {
 		names[lang] = append(append([]string(nil), list...), names[lang]...)
 	}
 	out := shownForm{Ref: f.Ref(), State: f.State, Class: f.Ingredient.Class, Latin: f.Ingredient.Latin, Names: names,
-		Looks: f.Looks, Confused: f.Confused, Shape: f.Shape, Colours: f.Colours, EatenAs: f.EatenAs,
-		Limits: f.Limits, Cautions: f.Cautions, Sizes: map[string]shownFigure{}}
+		Looks: f.Looks, Shape: f.Shape, Colours: f.Colours, EatenAs: f.EatenAs,
+		Cautions: f.Cautions, Sizes: map[string]shownFigure{}, Figures: []shownFigure{}}
+	for _, x := range f.Confused {
+		out.Confused = append(out.Confused, shownConfusion{x.With, x.Tell})
+	}
+	for _, l := range f.Limits {
+		out.Limits = append(out.Limits, shownLimit{l.Most, l.Why, l.Source, l.How, l.Species})
+	}
 	for _, q := range sizes(f) {
 		out.Sizes[q.key] = showFigure(c, "", q.unit, *q.figure)
 	}
@@ -260,148 +278,15 @@ func sizes(f *catalog.Form) []size {
 	var list []size
 	for _, q := range []size{
 		{"hull", "hull or shell", "% of its mass", f.Hull},
-		{"hull_left", "left of the hull by the animal", "%", f.HullLeft},
+		{"hull_left", "hull left by the animal", "%", f.HullLeft},
 		{"thousand_kernels", "a thousand kernels", "g", f.ThousandKernels},
 		{"length", "length", "mm", f.Length}, {"width", "width", "mm", f.Width},
 		{"bulk_density", "loose", "g/mL", f.BulkDensity},
-		{"keeps_months", "keeps, sealed, cool and dark", "months", f.KeepsMonths},
+		{"keeps_months", "keeps, sealed and cool", "months", f.KeepsMonths},
 	} {
 		if q.figure != nil {
 			list = append(list, q)
 		}
 	}
 	return list
-}
-
-// form prints a form for people.
-func (p *printer) form(c *catalog.Catalogue, f *catalog.Form) {
-	p.say("%s  %s\n", p.s.bold(f.Name("en")), f.Ref())
-	p.say("  %s, %s", f.Ingredient.Class, f.State)
-	if f.Ingredient.Latin != "" {
-		p.say("; %s", f.Ingredient.Latin)
-	}
-	p.say("\n")
-	p.otherNames(f)
-	if f.Looks != "" {
-		p.say("  %s\n", f.Looks)
-	}
-	for _, x := range f.Confused {
-		p.say("  Not %s: %s\n", x.With, x.Tell)
-	}
-	if f.EatenAs != "" {
-		p.say("  The animal husks it and eats the form %q.\n", f.EatenAs)
-	}
-	for _, l := range f.Limits {
-		p.say("  At most %s %% of a mix%s: %s (%s)\n", short(l.Most), forSpecies(l), l.Why, l.How)
-	}
-	for _, x := range f.Cautions {
-		p.say("  Caution: %s\n", x)
-	}
-	if f.Balance != "" {
-		p.say("  %s\n", f.Balance)
-	}
-	rows := [][]string{{"as fed", ">mean", ">spread", "evidence", "source", ""}}
-	for _, q := range sizes(f) {
-		rows = append(rows, figureRow(q.label, q.unit, *q.figure))
-	}
-	for _, info := range nutrient.All() {
-		if fig, ok := f.Figure(info.Key); ok {
-			rows = append(rows, figureRow(info.Name, string(info.Unit), fig))
-		}
-	}
-	p.table(rows)
-	p.missing(f)
-	p.sources(c, f)
-}
-
-func forSpecies(l catalog.Limit) string {
-	if len(l.Species) == 0 {
-		return ""
-	}
-	return " for " + join(l.Species)
-}
-
-func (p *printer) otherNames(f *catalog.Form) {
-	langs := make([]string, 0, 6)
-	for l := range f.Names {
-		langs = append(langs, l)
-	}
-	for l := range f.Ingredient.Names {
-		if _, ok := f.Names[l]; !ok {
-			langs = append(langs, l)
-		}
-	}
-	sort.Strings(langs)
-	var parts []string
-	for _, l := range langs {
-		names := f.Names[l]
-		if len(names) == 0 {
-			names = f.Ingredient.Names[l]
-		}
-		parts = append(parts, l+": "+strings.Join(names, ", "))
-	}
-	p.say("  %s\n", strings.Join(parts, "; "))
-}
-
-func figureRow(label, unit string, f catalog.Figure) []string {
-	spread := "not recorded"
-	if f.SD > 0 {
-		spread = "± " + short(f.SD)
-	}
-	if f.Source == "derived" {
-		spread = ""
-	}
-	note := f.Note
-	if f.Ranged {
-		note = strings.TrimPrefix(note+"; printed from "+short(f.Low)+" to "+short(f.High), "; ")
-	}
-	return []string{label, ">" + short(f.Mean) + " " + unit, ">" + spread, string(f.How), f.Source, note}
-}
-
-func (p *printer) missing(f *catalog.Form) {
-	var names []string
-	for _, info := range nutrient.All() {
-		if _, ok := f.Figure(info.Key); !ok && !info.Derived {
-			names = append(names, info.Name)
-		}
-	}
-	if len(names) > 0 {
-		p.say("  Not known: %s.\n", strings.Join(names, ", "))
-	}
-}
-
-// sources spells out the publications that a form's figures name.
-func (p *printer) sources(c *catalog.Catalogue, f *catalog.Form) {
-	used := map[string]bool{}
-	for _, fig := range f.Figures {
-		key, item, _ := strings.Cut(fig.Source, ":")
-		used[key] = true
-		if key == "recalled" {
-			used[item] = true
-		}
-	}
-	keys := make([]string, 0, len(used))
-	for k := range used {
-		keys = append(keys, k)
-	}
-	sort.Strings(keys)
-	for _, k := range keys {
-		if src, ok := c.Sources[k]; ok {
-			p.say("  %s: %s\n", k, citation(src))
-		}
-	}
-}
-
-func citation(s catalog.Source) string {
-	out := s.Title
-	if s.Publisher != "" {
-		out += ", " + s.Publisher
-	}
-	if s.Year != 0 {
-		out += fmt.Sprintf(", %d", s.Year)
-	}
-	if s.Link != "" {
-		out += ", " + s.Link
-	}
-	return out
 }

@@ -48,9 +48,9 @@ func run(ctx context.Context, args []string, io streams) int {
 	case errors.As(err, &e):
 		return e.status
 	case errors.As(err, &f):
-		fmt.Fprintln(io.err, "firlot: this is a fault of Firlot's:", err)
+		fmt.Fprintln(io.err, plainText(fmt.Sprint("firlot: this is a fault of Firlot's: ", err)))
 		return exitFault
 	}
-	fmt.Fprintln(io.err, "firlot:", err)
+	fmt.Fprintln(io.err, plainText(fmt.Sprint("firlot: ", err)))
 	return exitUse
 }

@@ -113,7 +113,7 @@ func needsShow(s streams) *cobra.Command {
 			return p.err
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/needs-show.json)")
 	return c
 }
 
@@ -167,11 +167,11 @@ func unitOf(w needs.Window) string {
 func (p *printer) species(t *needs.Table, sp *needs.Species, stages []needs.Stage) {
 	p.say("%s  %s\n", p.s.bold(sp.Names.First("en")), sp.Latin)
 	if sp.Note != "" {
-		p.say("  %s\n", sp.Note)
+		p.para("  ", sp.Note)
 	}
 	if e := sp.Energy; e != nil {
-		p.say("  Energy: %s kcal a day for each kg of body weight to the power 0.75 (%s to %s; %s, %s). %s\n",
-			short(e.Factor), short(e.Low), short(e.High), e.Source, e.How, e.Note)
+		p.para("  ", fmt.Sprintf("Energy: %s kcal a day for each kg of body weight to the power 0.75 (%s to %s; %s, %s). %s",
+			short(e.Factor), short(e.Low), short(e.High), e.Source, e.How, e.Note))
 	}
 	used := map[string]bool{}
 	for _, st := range stages {
@@ -185,41 +185,90 @@ func (p *printer) species(t *needs.Table, sp *needs.Species, stages []needs.Stag
 	p.say("\nSources\n")
 	for _, k := range keys {
 		if src, ok := t.Sources[k]; ok {
-			p.say("  %s: %s\n", k, citation(src))
+			p.para("  "+k+": ", citation(src))
 		}
 	}
+	p.say("\n")
+	p.para("", "Published ranges differ, and none replaces an exotics veterinarian who knows the animal.")
 }
 
 func (p *printer) stage(st needs.Stage, used map[string]bool) {
 	p.say("\n%s, %s (%s, %s)\n", p.s.bold(st.ID), ages(st), st.Source, st.How)
 	if st.Note != "" {
-		p.say("  %s\n", st.Note)
+		p.para("  ", st.Note)
 	}
-	rows := [][]string{{"", ">window", "", "source", ""}}
+	var order []string
+	bySource := map[string][]needs.Window{}
 	for _, w := range st.Windows {
-		info, _ := nutrient.Lookup(w.Nutrient)
-		name := info.Name
-		if w.Per != "" {
-			per, _ := nutrient.Lookup(w.Per)
-			name += " to " + per.Name
+		from := sourceWords(report.WindowOf(w))
+		if w.StandsIn != "" {
+			from += "; stands in from the " + w.StandsIn
 		}
-		role := "shown"
+		if bySource[from] == nil {
+			order = append(order, from)
+		}
+		bySource[from] = append(bySource[from], w)
+		key, item, _ := strings.Cut(w.Source, ":")
+		used[key] = true
+		if key == "recalled" {
+			used[item] = true
+		}
+	}
+	for _, from := range order {
+		p.say("\n")
+		p.para("  ", from)
+		p.windowsOf(bySource[from])
+	}
+}
+
+// windowsOf prints the windows of one source, and the notes on them, each
+// note once.
+func (p *printer) windowsOf(list []needs.Window) {
+	var rows [][]string
+	var notes []string
+	about := map[string][]string{}
+	for _, w := range list {
+		name := windowName(w)
+		role := ""
 		if w.Default && w.Enforce {
 			role = "default"
 		}
-		note := w.Note
-		if w.StandsIn != "" {
-			note = strings.TrimPrefix(note+"; stands in from "+w.StandsIn, "; ")
+		rows = append(rows, []string{"  " + name, ">" + strings.TrimSpace(windowText(report.WindowOf(w))+" "+unitOf(w)), role})
+		if w.Note != "" && about[w.Note] == nil {
+			notes = append(notes, w.Note)
 		}
-		rw := report.WindowOf(w)
-		rows = append(rows, []string{name, ">" + windowText(rw) + " " + unitOf(w), role, sourceWords(rw), note})
-		key, _, _ := strings.Cut(w.Source, ":")
-		used[key] = true
+		about[w.Note] = append(about[w.Note], name)
 	}
 	p.table(rows)
+	for _, n := range notes {
+		text := n
+		if len(notes) > 1 {
+			text = join(about[n]) + ": " + n
+		}
+		p.para("    ", text)
+	}
+}
+
+func windowName(w needs.Window) string {
+	info, _ := nutrient.Lookup(w.Nutrient)
+	name := info.Name
+	if w.Per != "" {
+		per, _ := nutrient.Lookup(w.Per)
+		name += " to " + per.Name
+	}
+	if w.Basis == nutrient.DryMatter && w.Per == "" {
+		name += ", dry matter"
+	}
+	if w.On == needs.Eaten {
+		name += ", as eaten"
+	}
+	return name
 }
 
 func ages(st needs.Stage) string {
+	if st.FromDays == 0 && st.ToDays == 0 {
+		return "whatever the age"
+	}
 	if st.ToDays == 0 {
 		return fmt.Sprintf("from %d days", st.FromDays)
 	}

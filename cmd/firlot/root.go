@@ -29,7 +29,7 @@ func (s streams) bold(text string) string {
 	if !s.colour {
 		return text
 	}
-	return "\x1b[1m" + text + "\x1b[0m"
+	return boldOn + text + boldOff
 }
 
 func (s streams) json(v any) error {

@@ -68,3 +68,15 @@ func Near(word string, known []string, most int) []string {
 	}
 	return words
 }
+
+// Hinted puts what would be right after what is wrong: as a sentence of its
+// own where the message ends one, else after a semicolon.
+func Hinted(message, hint string) string {
+	switch {
+	case hint == "":
+		return message
+	case strings.HasSuffix(message, "."):
+		return message + " " + hint
+	}
+	return message + "; " + hint
+}

@@ -65,10 +65,7 @@ func (e *Error) Error() string {
 	if e.Field != "" {
 		b.WriteString(e.Field + ": ")
 	}
-	b.WriteString(e.Message)
-	if e.Hint != "" {
-		b.WriteString("; " + e.Hint)
-	}
+	b.WriteString(nearword.Hinted(e.Message, e.Hint))
 	return b.String()
 }
 
@@ -96,10 +93,62 @@ func (d *Document) explain(err error, v any) error {
 	var decode *toml.DecodeError
 	if errors.As(err, &decode) {
 		line, col := decode.Position()
+		message, hint := plainWords(strings.TrimPrefix(decode.Error(), "toml: "))
 		return &Error{File: d.Name, Line: line, Column: col,
-			Field: strings.Join(decode.Key(), "."), Message: strings.TrimPrefix(decode.Error(), "toml: ")}
+			Field: strings.Join(decode.Key(), "."), Message: message, Hint: hint}
 	}
-	return &Error{File: d.Name, Message: strings.TrimPrefix(err.Error(), "toml: ")}
+	return &Error{File: d.Name, Line: 1, Column: 1, Message: strings.TrimPrefix(err.Error(), "toml: ")}
+}
+
+// wrongKind takes the kind found and the Go type wanted out of what the
+// decoder says of a value of the wrong kind.
+func wrongKind(message string) (found, wanted string, ok bool) {
+	rest, ok := strings.CutPrefix(message, "cannot decode TOML ")
+	if !ok {
+		return "", "", false
+	}
+	found, wanted, ok = strings.Cut(rest, " into ")
+	if i := strings.LastIndex(wanted, " of type "); i >= 0 {
+		wanted = wanted[i+len(" of type "):]
+	}
+	return found, strings.TrimPrefix(wanted, "a "), ok
+}
+
+// plainWords says the decoder's complaint about a value of the wrong kind in
+// words for people; other complaints pass through.
+func plainWords(message string) (plain, hint string) {
+	found, kind, wrong := wrongKind(message)
+	switch {
+	case strings.Contains(message, "value out of range"):
+		return "the number is too large", ""
+	case strings.Contains(message, "at start of value"):
+		return message, "text stands in quotation marks"
+	case strings.HasPrefix(message, "invalid character at start of key"):
+		return message, "a document is plain TOML text"
+	case !wrong:
+		return message, ""
+	}
+	is := map[string]string{"integer": "a whole number", "float": "a number", "string": "text", "boolean": "true or false",
+		"array": "a list", "inline table": "a table", "table": "a table"}[found]
+	if is == "" {
+		is = "a value of another kind (" + found + ")"
+	}
+	wanted, hint := "text", `put it in quotation marks, with its unit where it has one, as in "30 g"`
+	switch {
+	case strings.HasPrefix(kind, "[]") && !strings.HasSuffix(kind, "string"):
+		wanted, hint = "a table", "head each with its name in double square brackets, such as [[line]]"
+	case strings.HasPrefix(kind, "[]"):
+		wanted, hint = "a list of texts", `write for example ["linseed/whole", "hemp/whole"]`
+	case strings.Contains(kind, "int"):
+		wanted, hint = "a whole number", ""
+	case strings.Contains(kind, "float"):
+		wanted, hint = "a number", "write it without quotation marks and without a unit"
+	case strings.Contains(kind, "bool"):
+		wanted, hint = "true or false", "write it without quotation marks"
+	case strings.HasPrefix(kind, "map"):
+		wanted, hint = "a table", ""
+	}
+	return "is " + is + " where " + wanted + " belongs", hint
 }
 
 func hintFor(word string, known []string) string {
@@ -114,9 +163,10 @@ func hintFor(word string, known []string) string {
 }
 
 // At builds an error at the place of a path such as "line[2].floor". Where
-// the path itself has no place, the nearest enclosing one is used.
+// the path itself has no place, the nearest enclosing one is used, and at
+// last the start of the document.
 func (d *Document) At(path, message, hint string) *Error {
-	e := &Error{File: d.Name, Field: path, Message: message, Hint: hint}
+	e := &Error{File: d.Name, Line: 1, Column: 1, Field: path, Message: message, Hint: hint}
 	for p := path; p != ""; p = parent(p) {
 		if at, ok := d.Place(p); ok {
 			e.Line, e.Column = at.Line, at.Column

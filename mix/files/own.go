@@ -3,6 +3,7 @@ package files
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"firlot/catalog"
 	"firlot/internal/nearword"
@@ -33,15 +34,52 @@ func (o *rawOwn) how() catalog.Evidence {
 	return catalog.Derived
 }
 
+// longestID bounds an id, in bytes.
+const longestID = 64
+
+// isID reports whether an own id can stand before a slash in references.
+func isID(s string) bool {
+	for _, r := range s {
+		if r != '-' && (r < 'a' || r > 'z') && (r < '0' || r > '9') {
+			return false
+		}
+	}
+	return s != "" && s[0] != '-' && len(s) <= longestID
+}
+
+// mostDensity is a bulk density that no feed exceeds, in g/mL: crushed
+// limestone, the heaviest, pours at about 1.5. Common practice, no source.
+const mostDensity = 3
+
+func classesHint(word string) string {
+	var known []string
+	for _, c := range catalog.Classes() {
+		known = append(known, string(c))
+	}
+	if near := nearword.Nearest(word, known); near != "" {
+		return fmt.Sprintf("did you mean %q?", near)
+	}
+	return "use one of " + strings.Join(known, ", ")
+}
+
 func (o *rawOwn) build(doc *tomldoc.Document, at string) (*catalog.Ingredient, error) {
 	if o.ID == "" || o.Name == "" {
-		return nil, doc.At(at, "an own ingredient needs an id and a name", "")
+		return nil, doc.At(at, "an own ingredient needs an id and a name", `write for example id = "bag-pellets" and name = "pellets from the bag"`)
+	}
+	if !isID(o.ID) {
+		return nil, doc.At(at+".id", fmt.Sprintf("%q is not an id", o.ID), `use small letters, digits and hyphens, as in "bag-pellets"`)
+	}
+	if len(o.Figures) == 0 {
+		return nil, doc.At(at, "an own ingredient needs figures", "add [own.figures] with what the label or the report says")
+	}
+	if !(o.BulkDensity >= 0 && o.BulkDensity <= mostDensity) {
+		return nil, doc.At(at+".bulk_density", fmt.Sprintf("%v is out of range", o.BulkDensity), fmt.Sprintf("it is grams in a millilitre, loosely poured, and lies between 0 and %v", mostDensity))
 	}
 	if o.Class == "" {
 		o.Class = catalog.Other
 	}
 	if !slices.Contains(catalog.Classes(), o.Class) {
-		return nil, doc.At(at+".class", fmt.Sprintf("%q is not a class", o.Class), fmt.Sprintf("classes are %v", catalog.Classes()))
+		return nil, doc.At(at+".class", fmt.Sprintf("%q is not a class", o.Class), classesHint(string(o.Class)))
 	}
 	if o.Kind != fromLabel && o.Kind != fromLaboratory {
 		return nil, doc.At(at+".kind", fmt.Sprintf("%q is not a kind of figures", o.Kind), `use "label" for a bag's label or "laboratory" for a report`)
@@ -82,7 +120,7 @@ func balance(doc *tomldoc.Document, at string, f *catalog.Form) error {
 		sum += f.Figures[k].Mean
 	}
 	if sum > 100 {
-		return doc.At(at+".figures", fmt.Sprintf("moisture, protein, fat, crude fibre and ash add up to %.1f %%", sum), "they are parts of the same 100 g, as fed")
+		return doc.At(at+".figures", fmt.Sprintf("moisture, protein, fat, crude fibre and ash add up to %.1f %%", sum), "they are parts of the same 100 g, as fed, and add up to 100 % at most")
 	}
 	cf, ok1 := f.Figures[nutrient.CrudeFibre]
 	ndf, ok2 := f.Figures[nutrient.NDF]
@@ -97,6 +135,11 @@ func nearestFigure(key string) string {
 	for _, i := range nutrient.All() {
 		if !i.Derived {
 			known = append(known, string(i.Key))
+		}
+	}
+	for _, k := range known {
+		if strings.Contains("_"+k+"_", "_"+key+"_") {
+			return fmt.Sprintf("did you mean %q?", k)
 		}
 	}
 	if near := nearword.Nearest(key, known); near != "" {

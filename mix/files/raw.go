@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"firlot/catalog"
@@ -90,6 +91,7 @@ func (r *rawDocument) build(doc *tomldoc.Document) (*mix.Document, error) {
 	if d.Step, err = r.mass(doc, "step", r.Step, mix.DefaultStep); err != nil {
 		return nil, err
 	}
+	d.StepOunces = ounces(r.Step)
 	if d.Sureness, err = sureness(doc, r.Sureness); err != nil {
 		return nil, err
 	}
@@ -118,12 +120,27 @@ func (r *rawDocument) mass(doc *tomldoc.Document, path, text string, unset nutri
 	}
 	m, err := nutrient.ParseMass(text)
 	if err != nil {
-		return 0, doc.At(path, err.Error(), "")
+		_, unit, _ := nutrient.ParseAmount(text)
+		return 0, doc.At(path, err.Error(), nearUnit(unit))
 	}
 	if m == 0 {
-		return 0, doc.At(path, "is nothing", "")
+		return 0, doc.At(path, fmt.Sprintf("%q is less than a milligram", text), `write for example "1 g"`)
 	}
 	return m, nil
+}
+
+// ounces is a mass in ounces when its text has it in ounces or pounds, else 0.
+func ounces(text string) float64 {
+	v, unit, err := nutrient.ParseAmount(text)
+	switch {
+	case err != nil:
+		return 0
+	case unit == "oz":
+		return v
+	case unit == "lb":
+		return 16 * v
+	}
+	return 0
 }
 
 func sureness(doc *tomldoc.Document, v any) (float64, error) {
@@ -188,10 +205,10 @@ func (r *rawDocument) groups(doc *tomldoc.Document, d *mix.Document) error {
 		at := fmt.Sprintf("group[%d]", i)
 		out := mix.Group{Name: g.Name, Of: g.Of, Class: g.Class, LeastIngredients: g.LeastIngredients, MostIngredients: g.MostIngredients}
 		if g.Class != "" && !slices.Contains(catalog.Classes(), g.Class) {
-			return doc.At(at+".class", fmt.Sprintf("%q is not a class", g.Class), fmt.Sprintf("classes are %v", catalog.Classes()))
+			return doc.At(at+".class", fmt.Sprintf("%q is not a class", g.Class), classesHint(string(g.Class)))
 		}
 		if g.LeastIngredients < 0 || g.MostIngredients < 0 {
-			return doc.At(at, "a number of ingredients is below nought", "")
+			return doc.At(at, "a number of ingredients is below nought", "write 0 or more, or leave it out")
 		}
 		for _, a := range []struct {
 			path, text string
@@ -252,14 +269,24 @@ func amount(doc *tomldoc.Document, at, text string, to *mix.Amount) error {
 	}
 	m, err := nutrient.MassOf(v, unit)
 	if err != nil {
-		hint := ""
-		if near := nearword.Nearest(unit, []string{"g", "kg", "oz", "lb", "%"}); near != "" {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
-		return doc.At(at, err.Error(), hint)
+		return doc.At(at, err.Error(), nearUnit(unit))
 	}
 	*to = mix.Amount{Set: true, Mass: m}
 	return nil
+}
+
+// nearUnit is a hint for a unit that is nearly one of those in use.
+func nearUnit(unit string) string {
+	units := []string{"g", "kg", "mg", "oz", "lb", "%"}
+	if slices.Contains(units, unit) {
+		return ""
+	}
+	known, meant := append(units, "gram", "grams", "gr", "kilo", "kilos", "kilogram", "kilograms", "ounce", "ounces", "pound", "pounds", "lbs", "percent", "per cent"),
+		append(units, "g", "g", "g", "kg", "kg", "kg", "kg", "oz", "oz", "lb", "lb", "lb", "%", "%")
+	if near := nearword.Nearest(unit, known); near != "" {
+		return fmt.Sprintf("did you mean %q?", meant[slices.Index(known, near)])
+	}
+	return ""
 }
 
 // price reads a price: a number is for a kilogram, "2.40 per 500 g" for a
@@ -278,8 +305,9 @@ func price(doc *tomldoc.Document, at string, v any) (*float64, error) {
 		if !ok {
 			return nil, doc.At(at, fmt.Sprintf("%q is not a price", t), `write 3.20 for a kilogram, or "2.40 per 500 g"`)
 		}
-		if _, err := fmt.Sscanf(strings.TrimSpace(sum), "%g", &p); err != nil {
-			return nil, doc.At(at, fmt.Sprintf("%q does not start with a number", t), `write for example "2.40 per 500 g"`)
+		var err error
+		if p, err = strconv.ParseFloat(strings.TrimSpace(sum), 64); err != nil {
+			return nil, doc.At(at, fmt.Sprintf("%q does not start with a plain number", t), `write for example "2.40 per 500 g", with a point for decimals and no currency`)
 		}
 		m, err := nutrient.ParseMass(pack)
 		if err != nil || m == 0 {
@@ -290,7 +318,7 @@ func price(doc *tomldoc.Document, at string, v any) (*float64, error) {
 		return nil, doc.At(at, "is not a price", `write 3.20 for a kilogram, or "2.40 per 500 g"`)
 	}
 	if math.IsNaN(p) || p < 0 || p > 1e9 {
-		return nil, doc.At(at, fmt.Sprintf("%v is not a price", v), "")
+		return nil, doc.At(at, fmt.Sprintf("%v is not a price", v), `write 3.20 for a kilogram, or "2.40 per 500 g"`)
 	}
 	return &p, nil
 }
@@ -322,8 +350,8 @@ func figure(doc *tomldoc.Document, at string, v any, own *rawOwn) (catalog.Figur
 	case map[string]any:
 		for key, x := range t {
 			n, ok := number(x)
-			if !ok {
-				return catalog.Figure{}, doc.At(at+"."+key, "is not a number", "")
+			if !ok || math.IsNaN(n) || math.IsInf(n, 0) {
+				return catalog.Figure{}, doc.At(at+"."+key, "is not a number", "write for example { mean = 14.5, sd = 0.8, n = 3 }")
 			}
 			switch key {
 			case "mean":
@@ -331,6 +359,9 @@ func figure(doc *tomldoc.Document, at string, v any, own *rawOwn) (catalog.Figur
 			case "sd":
 				raw.SD = n
 			case "n":
+				if !(n >= 0 && n <= mostSamples && n == math.Trunc(n)) {
+					return catalog.Figure{}, doc.At(at+".n", fmt.Sprintf("%v is not a number of samples", n), fmt.Sprintf("write a whole number up to %d", mostSamples))
+				}
 				raw.N = int(n)
 			default:
 				return catalog.Figure{}, doc.At(at+"."+key, "this key is not known", "known keys: mean, sd, n")
@@ -341,6 +372,9 @@ func figure(doc *tomldoc.Document, at string, v any, own *rawOwn) (catalog.Figur
 	}
 	return raw.Build(doc, at)
 }
+
+// mostSamples bounds the number of samples behind an own figure.
+const mostSamples = 1_000_000
 
 func number(v any) (float64, bool) {
 	switch t := v.(type) {

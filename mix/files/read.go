@@ -3,9 +3,11 @@
 package files
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 
 	"firlot/internal/tomldoc"
@@ -20,11 +22,25 @@ const MaxBytes = 1 << 20
 type File struct {
 	Document *mix.Document
 	places   *tomldoc.Document
+	marked   bool // the text starts with a byte order mark
 }
+
+// byteOrderMark is what some editors put at the start of a UTF-8 text. It
+// means nothing: it is skipped, and written back.
+var byteOrderMark = []byte("\xef\xbb\xbf")
 
 // Read reads the document in a file. Complaints about its contents are
 // *tomldoc.Error values.
 func Read(path string) (*File, error) {
+	info, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &tomldoc.Error{File: path, Message: "there is no such file"}
+	case err != nil:
+		return nil, err
+	case info.IsDir():
+		return nil, &tomldoc.Error{File: path, Message: "is a folder, not a document", Hint: "name a file in it"}
+	}
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
@@ -40,10 +56,11 @@ func Read(path string) (*File, error) {
 // Parse reads a document from memory; name is used in complaints.
 func Parse(name string, text []byte) (*File, error) {
 	if len(text) > MaxBytes {
-		return nil, &tomldoc.Error{File: name, Message: fmt.Sprintf("the document is larger than %d kB, the most that is read", MaxBytes>>10)}
+		return nil, &tomldoc.Error{File: name, Message: fmt.Sprintf("the document is larger than %d kB, the most that is read", MaxBytes>>10), Hint: "is it a mix document?"}
 	}
+	bare, marked := bytes.CutPrefix(text, byteOrderMark)
 	var raw rawDocument
-	doc, err := tomldoc.Decode(name, text, &raw)
+	doc, err := tomldoc.Decode(name, bare, &raw)
 	if err != nil {
 		return nil, err
 	}
@@ -51,7 +68,7 @@ func Parse(name string, text []byte) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &File{Document: d, places: doc}, nil
+	return &File{Document: d, places: doc, marked: marked}, nil
 }
 
 // Locate gives a problem with the document its place in the text. Other
@@ -64,5 +81,5 @@ func (f *File) Locate(err error) error {
 	return err
 }
 
-// Text is the document as it was read.
+// Text is the document as it was read, without its byte order mark.
 func (f *File) Text() []byte { return f.places.Source }

@@ -34,12 +34,15 @@ func (f *File) WithAmounts(amounts []nutrient.Mass) ([]byte, error) {
 		if inline {
 			edits = append(edits, edit{at, at, ", amount = " + value})
 		} else {
-			at = f.endOfLine(at)
-			edits = append(edits, edit{at, at, "\namount = " + value})
+			end, newline := f.endOfLine(at)
+			edits = append(edits, edit{end, end, newline + "amount = " + value})
 		}
 	}
 	sort.SliceStable(edits, func(i, j int) bool { return edits[i].start < edits[j].start })
 	var out bytes.Buffer
+	if f.marked {
+		out.Write(byteOrderMark)
+	}
 	from := 0
 	for _, e := range edits {
 		out.Write(f.Text()[from:e.start])
@@ -71,15 +74,22 @@ func (f *File) startsLine(at int) bool {
 	return len(bytes.TrimSpace(text[bytes.LastIndexByte(text, '\n')+1:])) == 0
 }
 
-func (f *File) endOfLine(at int) int {
-	if i := bytes.IndexByte(f.Text()[at:], '\n'); i >= 0 {
-		end := at + i
-		if end > at && f.Text()[end-1] == '\r' {
-			end--
+// endOfLine returns where the line that an offset stands on ends, and the
+// newline in use there.
+func (f *File) endOfLine(at int) (end int, newline string) {
+	text := f.Text()
+	i := bytes.IndexByte(text[at:], '\n')
+	switch {
+	case i < 0:
+		// The last line has no newline of its own: take the text's first.
+		if j := bytes.IndexByte(text, '\n'); j > 0 && text[j-1] == '\r' {
+			return len(text), "\r\n"
 		}
-		return end
+		return len(text), "\n"
+	case i > 0 && text[at+i-1] == '\r':
+		return at + i - 1, "\r\n"
 	}
-	return len(f.Text())
+	return at + i, "\n"
 }
 
 // sameBut reads the new text again: only the amounts may have changed.

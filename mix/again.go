@@ -1,0 +1,91 @@
+package mix
+
+import "firlot/catalog"
+
+// With resolves a changed document against the same catalogue and needs.
+func (p *Plan) With(d *Document) (*Plan, error) { return Resolve(d, p.shop, p.table) }
+
+// Copy returns a document that shares nothing with the original but its own
+// ingredients, which are never changed.
+func (d *Document) Copy() *Document {
+	c := *d
+	c.Windows = append([]Window(nil), d.Windows...)
+	c.Groups = append([]Group(nil), d.Groups...)
+	for i := range c.Groups {
+		c.Groups[i].Of = append([]string(nil), d.Groups[i].Of...)
+	}
+	c.Lines = append([]Line(nil), d.Lines...)
+	return &c
+}
+
+// Add appends a line for a form, which must not be there yet.
+func (d *Document) Add(l Line) *Document {
+	c := d.Copy()
+	c.Lines = append(c.Lines, l)
+	return c
+}
+
+// Remove takes line i out, and out of the groups that name it. A group that
+// then holds nothing goes with it.
+func (d *Document) Remove(i int, refs ...string) *Document {
+	c := d.Copy()
+	gone := map[string]bool{d.Lines[i].Ingredient: true}
+	for _, r := range refs {
+		gone[r] = true
+	}
+	c.Lines = append(c.Lines[:i], c.Lines[i+1:]...)
+	groups := c.Groups[:0]
+	for _, g := range c.Groups {
+		var keep []string
+		for _, name := range g.Of {
+			if !gone[name] {
+				keep = append(keep, name)
+			}
+		}
+		if len(keep) == 0 && g.Class == "" {
+			continue
+		}
+		g.Of = keep
+		groups = append(groups, g)
+	}
+	c.Groups = groups
+	return c
+}
+
+// Fits reports whether a form may join the plan's mix: dry enough to keep, and
+// not limited to nothing for the species.
+func (p *Plan) Fits(f *catalog.Form) bool {
+	if fresh(f) {
+		return false
+	}
+	l := PlanLine{Form: f, Ceiling: p.Steps}
+	p.inclusion(&l)
+	return l.Ceiling > 0
+}
+
+// Joined is the plan with more lines, one a form, without limits but those of
+// safety and of groups that take in their class. The document gains the lines
+// too. It is for trying things out: nothing is resolved again.
+func (p *Plan) Joined(forms ...*catalog.Form) *Plan {
+	q := *p
+	q.Document = p.Document.Copy()
+	q.Lines = append([]PlanLine(nil), p.Lines...)
+	q.Groups = append([]PlanGroup(nil), p.Groups...)
+	for _, f := range forms {
+		l := PlanLine{Form: f, Ceiling: p.Steps}
+		p.inclusion(&l)
+		for i, g := range q.Groups {
+			if p.Document.Groups[i].Class == f.Ingredient.Class {
+				open := g.Most == len(g.Lines)
+				g.Lines = append(append([]int(nil), g.Lines...), len(q.Lines))
+				if open {
+					g.Most = len(g.Lines)
+				}
+				q.Groups[i] = g
+			}
+		}
+		q.Lines = append(q.Lines, l)
+		q.Document.Lines = append(q.Document.Lines, Line{Ingredient: f.Ref()})
+	}
+	return &q
+}
