@@ -9,6 +9,7 @@ import (
 // number k. step is nil if no such grid was found.
 type grid struct {
 	off, step *big.Rat
+	size      float64  // step as a float64
 	row       int      // the equality row that was used, −1 for none
 	mult      *big.Rat // its multiplier
 }
@@ -46,6 +47,11 @@ func (p *prob) findGrid() grid {
 	return best
 }
 
+// coarse says whether there is a grid with steps far above v.
+func (g grid) coarse(v float64) bool {
+	return g.step != nil && g.size > 1000*v
+}
+
 func (g *grid) take(o grid) {
 	if o.step != nil && (g.step == nil || o.step.Cmp(g.step) > 0) {
 		*g = o
@@ -71,6 +77,9 @@ func (p *prob) gridWith(i int, mult *big.Rat) grid {
 		g.off.Mul(mult, t.SetFloat64(p.rowLo[i]))
 	}
 	g.step = step
+	if step != nil {
+		g.size, _ = step.Float64()
+	}
 	return g
 }
 

@@ -6,13 +6,20 @@ import "math"
 // repairing: single steps and swaps (one column up, another down) that lower
 // the weighted violation of the rows, then swaps that lower the cost while
 // no row gets worse. It only proposes; the checker decides.
+//
+// Rows are scaled by one over their largest coefficient and kept by column,
+// without the surrogates of the counts (whole points whose support is already
+// chosen keep those anyway).
 type rounder struct {
 	p      *prob
-	w      []float64 // weight of a row: 1 / largest coefficient
 	x      []float64
 	lo, hi []float64 // ranges of the columns during one run
+	free   []int     // columns with a range
+	col    [][]float64
 	act    []float64
-	free   []int // columns with a range
+	rowLo  []float64
+	rowHi  []float64
+	rows   int // rows of the problem taken in so far
 }
 
 func newRounder(p *prob) *rounder {
@@ -20,6 +27,7 @@ func newRounder(p *prob) *rounder {
 	r.x = make([]float64, p.n)
 	r.lo = make([]float64, p.n)
 	r.hi = make([]float64, p.n)
+	r.col = make([][]float64, p.n)
 	return r
 }
 
@@ -84,7 +92,7 @@ func (r *rounder) run(x []float64) bool {
 	}
 	r.activities()
 	for step := 0; step < 6*len(p.a)+60; step++ {
-		if r.violation(-1, 0, -1, 0) <= 1e-9 {
+		if r.broken() <= roundTol {
 			r.polish()
 			return true
 		}
@@ -95,56 +103,91 @@ func (r *rounder) run(x []float64) bool {
 	return false
 }
 
+// weigh takes in rows that are new since the last run.
 func (r *rounder) weigh() {
 	p := r.p
-	for i := len(r.w); i < len(p.a); i++ {
+	for ; r.rows < len(p.a); r.rows++ {
+		i := r.rows
+		if i >= p.m0 && i < p.firstCut {
+			continue
+		}
 		big := 0.0
 		for _, c := range p.a[i] {
 			big = math.Max(big, math.Abs(c))
 		}
-		if big == 0 {
-			big = 1
+		w := 1.0
+		if big > 0 {
+			w = 1 / big
 		}
-		r.w = append(r.w, 1/big)
-	}
-	for len(r.act) < len(p.a) {
+		for j, c := range p.a[i] {
+			r.col[j] = append(r.col[j], c*w)
+		}
+		r.rowLo = append(r.rowLo, p.rowLo[i]*w)
+		r.rowHi = append(r.rowHi, p.rowHi[i]*w)
 		r.act = append(r.act, 0)
 	}
 }
 
 func (r *rounder) activities() {
-	for i, a := range r.p.a {
-		s := 0.0
-		for j, c := range a {
-			s += float64(c * r.x[j])
+	clear(r.act)
+	for j, x := range r.x {
+		if x != 0 {
+			for i, c := range r.col[j] {
+				r.act[i] += float64(c * x)
+			}
 		}
-		r.act[i] = s
 	}
 }
 
-// isCount says whether row i is a surrogate of a count (those do not bind
-// whole points whose support is already chosen).
-func (r *rounder) isCount(i int) bool { return i >= r.p.m0 && i < r.p.firstCut }
+// roundTol: a scaled row counts as kept in the rounder when it is broken by at
+// most this much; the checker has the last word.
+const roundTol = 1e-9
 
-// violation is the weighted violation after moving j by dj and k by dk.
-func (r *rounder) violation(j int, dj float64, k int, dk float64) float64 {
-	p := r.p
+// broken is the violation of the current point.
+func (r *rounder) broken() float64 {
 	v := 0.0
-	for i, a := range p.a {
-		if r.isCount(i) {
-			continue
+	for i, s := range r.act {
+		if s > r.rowHi[i] {
+			v += s - r.rowHi[i]
+		} else if s < r.rowLo[i] {
+			v += r.rowLo[i] - s
 		}
-		s := r.act[i]
-		if j >= 0 {
-			s += float64(a[j] * dj)
+	}
+	return v
+}
+
+// after1 is the violation after moving column j by d, given up at limit.
+func (r *rounder) after1(j int, d, limit float64) float64 {
+	v := 0.0
+	col := r.col[j]
+	for i, s := range r.act {
+		s += float64(col[i] * d)
+		if s > r.rowHi[i] {
+			v += s - r.rowHi[i]
+		} else if s < r.rowLo[i] {
+			v += r.rowLo[i] - s
 		}
-		if k >= 0 {
-			s += float64(a[k] * dk)
+		if v > limit {
+			return v
 		}
-		if s > p.rowHi[i] {
-			v += float64((s - p.rowHi[i]) * r.w[i])
-		} else if s < p.rowLo[i] {
-			v += float64((p.rowLo[i] - s) * r.w[i])
+	}
+	return v
+}
+
+// after2 is the violation after moving column j by d and k by −d, given up at
+// limit.
+func (r *rounder) after2(j, k int, d, limit float64) float64 {
+	v := 0.0
+	cj, ck := r.col[j], r.col[k]
+	for i, s := range r.act {
+		s += float64((cj[i] - ck[i]) * d)
+		if s > r.rowHi[i] {
+			v += s - r.rowHi[i]
+		} else if s < r.rowLo[i] {
+			v += r.rowLo[i] - s
+		}
+		if v > limit {
+			return v
 		}
 	}
 	return v
@@ -157,8 +200,8 @@ func (r *rounder) can(j int, d float64) bool {
 
 func (r *rounder) move(j int, d float64) {
 	r.x[j] += d
-	for i, a := range r.p.a {
-		r.act[i] += float64(a[j] * d)
+	for i, c := range r.col[j] {
+		r.act[i] += float64(c * d)
 	}
 }
 
@@ -167,20 +210,30 @@ func (r *rounder) costStep(j int, d float64) float64 {
 	return r.p.costAt(j, r.x[j]+d) - r.p.costAt(j, r.x[j])
 }
 
+// stepChoice is the best step or swap found so far.
+type stepChoice struct {
+	v, cost float64
+	j, k    int
+	d       float64
+}
+
+// note takes a step that lowers the violation most, among equals the cheapest.
+func (c *stepChoice) note(v, cost float64, j, k int, d float64) {
+	if v < c.v-1e-12 || (v <= c.v+1e-12 && c.j >= 0 && cost < c.cost-1e-12) {
+		*c = stepChoice{math.Min(v, c.v), cost, j, k, d}
+	}
+}
+
 // improve makes the best single step or swap; false if none lowers the
 // violation.
 func (r *rounder) improve() bool {
-	base := r.violation(-1, 0, -1, 0)
-	best, bj, bk, bd, cost := base-1e-12, -1, -1, 0.0, 0.0
-	note := func(v, c float64, j, k int, d float64) {
-		if v < best-1e-12 || (v <= best+1e-12 && bj >= 0 && c < cost-1e-12) {
-			best, bj, bk, bd, cost = math.Min(v, best), j, k, d, c
-		}
-	}
+	c := stepChoice{v: r.broken() - 1e-12, j: -1, k: -1}
 	for _, j := range r.free {
 		for _, d := range [2]float64{1, -1} {
 			if r.can(j, d) {
-				note(r.violation(j, d, -1, 0), r.costStep(j, d), j, -1, d)
+				if v := r.after1(j, d, c.v+1e-12); v <= c.v+1e-12 {
+					c.note(v, r.costStep(j, d), j, -1, d)
+				}
 			}
 		}
 	}
@@ -189,50 +242,61 @@ func (r *rounder) improve() bool {
 			continue
 		}
 		for _, k := range r.free {
-			if k != j && r.can(k, -1) {
-				note(r.violation(j, 1, k, -1), r.costStep(j, 1)+r.costStep(k, -1), j, k, 1)
+			if k == j || !r.can(k, -1) {
+				continue
+			}
+			if v := r.after2(j, k, 1, c.v+1e-12); v <= c.v+1e-12 {
+				c.note(v, r.costStep(j, 1)+r.costStep(k, -1), j, k, 1)
 			}
 		}
 	}
-	if bj < 0 {
+	if c.j < 0 {
 		return false
 	}
-	r.move(bj, bd)
-	if bk >= 0 {
-		r.move(bk, -bd)
+	r.move(c.j, c.d)
+	if c.k >= 0 {
+		r.move(c.k, -c.d)
 	}
 	return true
 }
 
+// polishRounds is the most cost-lowering steps of one run.
+const polishRounds = 60
+
 // polish lowers the cost by single steps and swaps that keep all rows.
 func (r *rounder) polish() {
-	for round := 0; round < 40; round++ {
-		bj, bk, bd, cost := -1, -1, 0.0, -1e-9
+	for round := 0; round < polishRounds; round++ {
+		c := stepChoice{cost: -1e-9, j: -1, k: -1}
 		for _, j := range r.free {
 			for _, d := range [2]float64{1, -1} {
-				if !r.can(j, d) {
-					continue
-				}
-				c := r.costStep(j, d)
-				if c < cost && r.violation(j, d, -1, 0) <= 1e-9 {
-					bj, bk, bd, cost = j, -1, d, c
-				}
-				for _, k := range r.free {
-					if k == j || !r.can(k, -d) {
-						continue
-					}
-					if s := c + r.costStep(k, -d); s < cost && r.violation(j, d, k, -d) <= 1e-9 {
-						bj, bk, bd, cost = j, k, d, s
-					}
+				if r.can(j, d) {
+					r.polishColumn(&c, j, d)
 				}
 			}
 		}
-		if bj < 0 {
+		if c.j < 0 {
 			return
 		}
-		r.move(bj, bd)
-		if bk >= 0 {
-			r.move(bk, -bd)
+		r.move(c.j, c.d)
+		if c.k >= 0 {
+			r.move(c.k, -c.d)
+		}
+	}
+}
+
+// polishColumn looks for the cheapest step of column j by d, alone or against
+// another column.
+func (r *rounder) polishColumn(best *stepChoice, j int, d float64) {
+	c := r.costStep(j, d)
+	if c < best.cost && r.after1(j, d, roundTol) <= roundTol {
+		*best = stepChoice{0, c, j, -1, d}
+	}
+	for _, k := range r.free {
+		if k == j || !r.can(k, -d) {
+			continue
+		}
+		if s := c + r.costStep(k, -d); s < best.cost && r.after2(j, k, d, roundTol) <= roundTol {
+			*best = stepChoice{0, s, j, k, d}
 		}
 	}
 }

@@ -387,11 +387,17 @@ func (t *tree) bounded(n *node) bool {
 
 // tieTol: when a float bound comes this near (relatively) to the line that
 // would close the node, the exact bound is worth its price. Bounds from float
-// multipliers lose about 1e-12 of their size.
+// multipliers lose about 1e-12 of their size. With a grid of the objective
+// whose step is well above that loss there is no need: an exact bound within
+// the loss of the line is on the line, which does not close the node.
 const tieTol = 1e-10
 
 func (t *tree) tied(bound float64) bool {
-	return t.inc != nil && bound >= t.line.at-tieTol*math.Max(1, math.Abs(t.line.at))
+	if t.inc == nil {
+		return false
+	}
+	near := tieTol * math.Max(1, math.Abs(t.line.at))
+	return bound >= t.line.at-near && !t.g.coarse(near)
 }
 
 // relaxExact answers the relaxation of the node exactly.

@@ -13,7 +13,7 @@ const (
 
 // nodeRounds is the most rounds of tangents at a node below the root for
 // points that are not whole.
-const nodeRounds = 3
+const nodeRounds = 1
 
 // separate adds tangents for the cones that x breaks. It reports whether any
 // was added.
@@ -34,12 +34,15 @@ func (t *tree) separate(x []float64, round, depth int) bool {
 	return added
 }
 
+// seekEvery: the rounding runs at the root and then at every so many nodes.
+const seekEvery = 8
+
 // seek runs the rounding heuristics on the relaxation point x of node n.
 func (t *tree) seek(n *node, x []float64) {
 	if !t.p.pure {
 		return
 	}
-	if t.inc != nil && n.depth > 0 && t.nodes%8 != 0 {
+	if n.depth > 0 && t.nodes%seekEvery != 0 {
 		return
 	}
 	r := t.rnd
@@ -48,7 +51,7 @@ func (t *tree) seek(n *node, x []float64) {
 		pt, _ := t.chk.whole(r.x)
 		t.offer(pt)
 	}
-	if !t.hasSwitches() || (n.depth > 0 && t.inc != nil) {
+	if !t.hasSwitches() || (n.depth > 0 && (t.inc != nil || t.nodes%(4*seekEvery) != 0)) {
 		return
 	}
 	t.seekSupport(n, x)
