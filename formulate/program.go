@@ -200,7 +200,7 @@ func (g *program) write(m *lp.Model, x []lp.Var, i int, l limit, v variant) {
 	case groupCount:
 		if !v.relaxed {
 			gr := p.Groups[l.index]
-			m.AddCount(lp.Count{Name: l.what, Vars: pick(x, gr.Lines), Least: gr.Least, Most: gr.Most})
+			g.writeCount(m, x, l.what, gr.Lines, gr.Least, gr.Most, v)
 		}
 	case mixCount:
 		if !v.relaxed {
@@ -208,9 +208,29 @@ func (g *program) write(m *lp.Model, x []lp.Var, i int, l limit, v variant) {
 			if most == 0 {
 				most = len(x)
 			}
-			m.AddCount(lp.Count{Name: l.what, Vars: x, Least: p.Document.LeastIngredients, Most: most})
+			lines := make([]int, len(x))
+			for j := range lines {
+				lines[j] = j
+			}
+			g.writeCount(m, x, l.what, lines, p.Document.LeastIngredients, most, v)
 		}
 	}
+}
+
+// writeCount limits how many of some lines are used. A line with a floor is
+// used in every mix: it is counted here, and only the others by the solver.
+// That floors alone do not use up the count is checked when a plan is made.
+func (g *program) writeCount(m *lp.Model, x []lp.Var, name string, lines []int, least, most int, v variant) {
+	bounds := g.bounds(v)
+	var free []int
+	for _, i := range lines {
+		if bounds[i].Lo > 0 {
+			least, most = least-1, most-1
+		} else {
+			free = append(free, i)
+		}
+	}
+	m.AddCount(lp.Count{Name: name, Vars: pick(x, free), Least: max(least, 0), Most: max(most, 0)})
 }
 
 func (g *program) writeEdge(m *lp.Model, x []lp.Var, i int, v variant) {

@@ -238,6 +238,10 @@ func (p *Plan) line(i int) (PlanLine, error) {
 	if err := p.lineRoom(at, out); err != nil {
 		return out, err
 	}
+	if out.NothingOr > out.Ceiling {
+		p.Notes = append(p.Notes, fmt.Sprintf("%s is left out: it is to be nothing or at least %v, and %s is %v",
+			form.Ref(), p.mass(out.NothingOr), orWord(out.CeilingWhy, "the batch"), p.mass(out.Ceiling)))
+	}
 	if l.Price != nil && !(*l.Price >= 0 && *l.Price <= 1e9) {
 		return out, &Problem{at + ".price", fmt.Sprintf("%v is not a price", *l.Price), "write the price of a kilogram, such as 3.20"}
 	}
@@ -339,6 +343,15 @@ func (p *Plan) groups() error {
 		out.Least, out.Most = g.LeastIngredients, len(out.Lines)
 		if g.MostIngredients > 0 {
 			out.Most = min(out.Most, g.MostIngredients)
+		}
+		forced := 0
+		for _, k := range out.Lines {
+			if p.Lines[k].Floor > 0 {
+				forced++
+			}
+		}
+		if forced > out.Most {
+			return &Problem{at + ".most_ingredients", fmt.Sprintf("%d lines of the group have floors, more than the %d ingredients allowed", forced, out.Most), "allow more ingredients, or take a floor away"}
 		}
 		if out.Least > out.Most {
 			return &Problem{at + ".least_ingredients", fmt.Sprintf("asks for %d ingredients; the group can hold %d", out.Least, out.Most), ""}

@@ -1,0 +1,310 @@
+package formulate
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"sort"
+
+	"firlot/analysis"
+	"firlot/lp"
+	"firlot/mix"
+)
+
+// Region is every pair of two figures that a shelf can be mixed to: a convex
+// polygon, exact on the relaxation that leaves out whole steps and numbers of
+// ingredients.
+type Region struct {
+	X, Y    analysis.Measure
+	Corners []Corner // counter-clockwise, the one with the least x (then y) first
+}
+
+// Corner is a corner of a region with a mix that makes it.
+type Corner struct {
+	X, Y   float64
+	Shares []float64 // of the batch, one a line
+}
+
+// RegionOptions say what a region respects besides floors, ceilings and
+// groups.
+type RegionOptions struct {
+	// Free leaves all windows out. Otherwise the windows hold, but for those on
+	// the two figures themselves.
+	Free bool
+	// Sureness asks that of each window's edges, when above nought.
+	Sureness float64
+	// Leave takes one line out; −1 takes none.
+	Leave int
+}
+
+// FindRegion computes the region of two figures. Both must be on the same
+// basis and side, so that they share one denominator. A shelf that can be
+// mixed to nothing under its limits has a region without corners.
+func FindRegion(ctx context.Context, p *mix.Plan, x, y analysis.Measure, o RegionOptions) (*Region, error) {
+	if x.Basis != y.Basis || x.On != y.On || x.Per != "" || y.Per != "" {
+		return nil, fmt.Errorf("the two figures of a region must be plain figures on one basis and side")
+	}
+	f := &finder{ctx: ctx, plan: p, x: x, y: y, o: o, program: newProgram(p)}
+	f.prepare()
+	r := &Region{X: x, Y: y}
+	corners, err := f.hull()
+	if err != nil {
+		return nil, err
+	}
+	r.Corners = corners
+	return r, nil
+}
+
+type finder struct {
+	ctx  context.Context
+	plan *mix.Plan
+	x, y analysis.Measure
+	o    RegionOptions
+	*program
+	numX, numY, den []float64
+}
+
+// prepare reads the figures' terms; an unknown one counts with the middle of
+// its bounds.
+func (f *finder) prepare() {
+	middle := func(l analysis.Linear) float64 {
+		if l.Known {
+			return l.Mean
+		}
+		return (l.Least + l.Most) / 2
+	}
+	for _, l := range f.plan.Lines {
+		tx, ty := analysis.TermsOf(l.Form, f.x), analysis.TermsOf(l.Form, f.y)
+		f.numX = append(f.numX, middle(tx.Num))
+		f.numY = append(f.numY, middle(ty.Num))
+		f.den = append(f.den, middle(tx.Den))
+	}
+}
+
+// model writes the limits for shares s_i of the measured mass (Charnes and
+// Cooper 1962): with the denominator Σ den·s fixed at 1, figures are linear,
+// and every limit is homogeneous in the shares and their sum.
+func (f *finder) model(dx, dy float64) (*lp.Model, []lp.Var) {
+	m := lp.NewModel()
+	n := float64(f.plan.Steps)
+	cols := f.bounds(variant{relaxed: true})
+	s := make([]lp.Var, len(cols))
+	most := 0.0
+	for _, d := range f.den {
+		if d > 0 {
+			most = max(most, 1/d)
+		}
+	}
+	var den []lp.Term
+	total := m.AddColumn(lp.Column{Name: "sum of shares", Hi: most})
+	sum := []lp.Term{{Var: total, Coef: -1}}
+	for i := range cols {
+		hi := most
+		if i == f.o.Leave {
+			hi = 0
+		}
+		s[i] = m.AddColumn(lp.Column{Name: cols[i].Name, Hi: hi, Cost: -(float64(dx*f.numX[i]) + float64(dy*f.numY[i]))})
+		den = append(den, lp.Term{Var: s[i], Coef: f.den[i]})
+		sum = append(sum, lp.Term{Var: s[i], Coef: 1})
+		f.share(m, s[i], total, cols[i].Lo/n, cols[i].Hi/n, i)
+	}
+	m.AddRow(lp.Row{Name: "measured mass", Lo: 1, Hi: 1, Terms: den})
+	m.AddRow(lp.Row{Name: "shares", Lo: 0, Hi: 0, Terms: sum})
+	f.groupsAndWindows(m, s, total, n)
+	return m, s
+}
+
+// share keeps lo·total ≤ s ≤ hi·total.
+func (f *finder) share(m *lp.Model, s, total lp.Var, lo, hi float64, line int) {
+	if line == f.o.Leave {
+		return
+	}
+	if lo > 0 {
+		m.AddRow(lp.Row{Name: "floor", Lo: 0, Hi: math.Inf(1), Terms: []lp.Term{{Var: s, Coef: 1}, {Var: total, Coef: -lo}}})
+	}
+	if hi < 1 {
+		m.AddRow(lp.Row{Name: "ceiling", Lo: math.Inf(-1), Hi: 0, Terms: []lp.Term{{Var: s, Coef: 1}, {Var: total, Coef: -hi}}})
+	}
+}
+
+func (f *finder) groupsAndWindows(m *lp.Model, s []lp.Var, total lp.Var, n float64) {
+	for i, l := range f.limits {
+		switch l.kind {
+		case groupFloor, groupCeiling:
+			g := f.plan.Groups[l.index]
+			bound, lo, hi := float64(g.Floor), 0.0, math.Inf(1)
+			if l.kind == groupCeiling {
+				bound, lo, hi = float64(g.Ceiling), math.Inf(-1), 0
+			}
+			m.AddRow(lp.Row{Name: l.what, Lo: lo, Hi: hi, Terms: append(sum(s, g.Lines), lp.Term{Var: total, Coef: -bound / n})})
+		case edgeLimit:
+			if f.o.Free || f.onAxis(l) {
+				continue
+			}
+			v := variant{z: make([]float64, len(f.limits))}
+			if f.o.Sureness > 0 {
+				v.z[i] = deviations(1 - f.o.Sureness)
+			}
+			f.writeEdge(m, s, i, v)
+		}
+	}
+}
+
+func (f *finder) onAxis(l limit) bool {
+	m := analysis.MeasureOf(f.plan.Targets[l.index].Window)
+	return m == f.x || m == f.y
+}
+
+// extreme is the corner farthest in a direction; false when there is no mix.
+func (f *finder) extreme(dx, dy float64) (Corner, bool, error) {
+	m, s := f.model(dx, dy)
+	r, err := lp.Solve(f.ctx, m, lp.Options{})
+	if err != nil {
+		return Corner{}, false, err
+	}
+	if r.X == nil {
+		if r.Status == lp.Infeasible {
+			return Corner{}, false, nil
+		}
+		return Corner{}, false, errStopped{r.Status}
+	}
+	c := Corner{Shares: make([]float64, len(s))}
+	sum := 0.0
+	for i, v := range s {
+		c.X += float64(f.numX[i] * r.X[v])
+		c.Y += float64(f.numY[i] * r.X[v])
+		c.Shares[i] = r.X[v]
+		sum += r.X[v]
+	}
+	for i := range c.Shares {
+		c.Shares[i] /= sum
+	}
+	return c, true, nil
+}
+
+// sameCorner is the distance, as a share of the region's extent, within which
+// two corners are one: corners come from exact points rounded to float64, and
+// a real edge shorter than a hundred-thousandth of the map cannot be seen.
+const sameCorner = 1e-7
+
+// mostCorners bounds the work; a region has fewer corners than limits.
+const mostCorners = 400
+
+// hull finds the corners by extreme directions: the farthest points along the
+// axes, then, for each side between two corners, whether anything lies beyond.
+func (f *finder) hull() ([]Corner, error) {
+	var start []Corner
+	for _, d := range [][2]float64{{-1, 0}, {0, -1}, {1, 0}, {0, 1}} {
+		c, ok, err := f.extreme(d[0], d[1])
+		if err != nil || !ok {
+			return nil, err
+		}
+		start = append(start, c)
+	}
+	size := max(start[2].X-start[0].X, start[3].Y-start[1].Y)
+	var out []Corner
+	for i, c := range start {
+		side, err := f.side(c, start[(i+1)%len(start)], size, 0)
+		if err != nil {
+			return nil, err
+		}
+		out = append(append(out, c), side...)
+	}
+	return tidy(out, float64(sameCorner*size)), nil
+}
+
+// side lists the corners strictly between two, counter-clockwise.
+func (f *finder) side(a, b Corner, size float64, depth int) ([]Corner, error) {
+	dx, dy := b.Y-a.Y, -(b.X - a.X) // outward for counter-clockwise order
+	length := math.Hypot(dx, dy)
+	if length <= sameCorner*size || depth > mostCorners {
+		return nil, nil
+	}
+	dx, dy = dx/length, dy/length
+	c, ok, err := f.extreme(dx, dy)
+	if err != nil || !ok {
+		return nil, err
+	}
+	if float64(dx*(c.X-a.X))+float64(dy*(c.Y-a.Y)) <= sameCorner*size {
+		return nil, nil
+	}
+	before, err := f.side(a, c, size, depth+1)
+	if err != nil {
+		return nil, err
+	}
+	after, err := f.side(c, b, size, depth+1)
+	if err != nil {
+		return nil, err
+	}
+	return append(append(before, c), after...), nil
+}
+
+// tidy drops corners that repeat or lie on a side, and starts at the least x.
+func tidy(list []Corner, near float64) []Corner {
+	var out []Corner
+	for i, c := range list {
+		if len(out) > 0 && math.Hypot(c.X-out[len(out)-1].X, c.Y-out[len(out)-1].Y) <= near {
+			continue
+		}
+		if i == len(list)-1 && len(out) > 0 && math.Hypot(c.X-out[0].X, c.Y-out[0].Y) <= near {
+			continue
+		}
+		out = append(out, c)
+	}
+	out = straighten(out, near)
+	first := 0
+	for i, c := range out {
+		if c.X < out[first].X || c.X == out[first].X && c.Y < out[first].Y {
+			first = i
+		}
+	}
+	return append(append([]Corner(nil), out[first:]...), out[:first]...)
+}
+
+func straighten(list []Corner, near float64) []Corner {
+	for i := 0; i < len(list) && len(list) > 2; {
+		a, b, c := list[(i+len(list)-1)%len(list)], list[i], list[(i+1)%len(list)]
+		off := math.Abs((b.X-a.X)*(c.Y-a.Y)-(b.Y-a.Y)*(c.X-a.X)) / max(math.Hypot(c.X-a.X, c.Y-a.Y), near)
+		if off <= near {
+			list = append(list[:i], list[i+1:]...)
+			continue
+		}
+		i++
+	}
+	return list
+}
+
+// Area is the region's area in the product of its figures' units.
+func (r *Region) Area() float64 {
+	s := 0.0
+	for i, a := range r.Corners {
+		b := r.Corners[(i+1)%len(r.Corners)]
+		s += a.X*b.Y - b.X*a.Y
+	}
+	return s / 2
+}
+
+// Contains reports whether a pair of figures lies in the region, its edges
+// included within a millionth of its extent.
+func (r *Region) Contains(x, y float64) bool {
+	n := len(r.Corners)
+	if n == 0 {
+		return false
+	}
+	xs := make([]float64, 0, n)
+	for _, c := range r.Corners {
+		xs = append(xs, c.X, c.Y)
+	}
+	sort.Float64s(xs)
+	near := 1e-6 * max(xs[len(xs)-1]-xs[0], 1)
+	if n < 3 {
+		return false
+	}
+	for i, a := range r.Corners {
+		b := r.Corners[(i+1)%n]
+		if (b.X-a.X)*(y-a.Y)-(b.Y-a.Y)*(x-a.X) < -near*math.Hypot(b.X-a.X, b.Y-a.Y) {
+			return false
+		}
+	}
+	return true
+}
