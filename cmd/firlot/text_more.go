@@ -105,6 +105,9 @@ func (p *printer) shown() {
 // fatty acids that the mix alone does not reach. Protein, fat and fibre have
 // windows of their own.
 func (p *printer) shortages() {
+	if len(p.r.Figures) == 0 {
+		return
+	}
 	var short, likely, open []string
 	seen := map[string]bool{}
 	for _, w := range p.r.Shown {
@@ -160,7 +163,7 @@ func (p *printer) tail(all bool) {
 	}
 	if p.r.CostPerKg != nil {
 		p.say("\n")
-		p.para("", strings.TrimSpace("A kilogram costs "+short(float64(*p.r.CostPerKg))+" "+p.r.Currency)+".")
+		p.para("", strings.TrimSpace("A kilogram costs "+money(*p.r.CostPerKg)+" "+p.r.Currency)+".")
 	}
 	if len(p.r.General) > 0 {
 		p.say("\n%s\n", p.s.bold("Before you feed it"))

@@ -118,14 +118,31 @@ func objective(r *report.Report) string {
 	}
 	switch r.Prefer {
 	case "near":
+		if *r.Objective == 0 {
+			return "The base mix lies inside as it is: nothing is moved."
+		}
 		return fmt.Sprintf("Near to the base mix: %s g moved; %s moves less than %s g.", o, no, b)
 	case "cheap":
-		return fmt.Sprintf("Cheap: the batch costs %s %s; %s costs less than %s.", o, r.Unit, no, b)
+		return fmt.Sprintf("Cheap: the batch costs %s %s; %s costs less than %s.", money(*r.Objective), r.Unit, no, money(*r.Bound))
 	case "varied":
 		return fmt.Sprintf("Varied: the largest line is %s g; %s keeps it under %s g.", o, no, b)
 	}
 	return fmt.Sprintf("Steady: every edge of a window is at least %s standard deviations away; no mix keeps more than %s.", o, b)
 }
+
+// places is the number of decimals that every amount needs.
+func (p *printer) places() int {
+	most := 0
+	for _, a := range p.r.Amounts {
+		if _, decimals, ok := strings.Cut(grams(float64(a.Grams)), "."); ok {
+			most = max(most, len(decimals))
+		}
+	}
+	return most
+}
+
+// money prints two decimals.
+func money(n report.Number) string { return fixed(float64(n), 2) }
 
 func (p *printer) amounts() {
 	if len(p.r.Amounts) == 0 {
@@ -150,7 +167,7 @@ func (p *printer) amounts() {
 }
 
 func (p *printer) amount(g report.Number, oz *report.Number, percent, name, ref string) []string {
-	row := []string{">" + grams(float64(g)) + " g"}
+	row := []string{">" + fixed(float64(g), p.places()) + " g"}
 	if p.r.Amounts[0].Ounces != nil {
 		row = append(row, ">"+fixed(float64(*oz), 2)+" oz")
 	}
@@ -206,14 +223,20 @@ func (p *printer) windowSources() {
 	p.para("  ", text)
 }
 
+// inside says how many sets of bags lie in a window, at the worst that the
+// parts could hold that are not known.
 func inside(f report.Figure) string {
-	switch {
-	case f.Chance == nil:
-		return "not known"
-	case f.Verdict == "outside":
-		return "outside; " + ofHundred(float64(*f.Chance))
+	s := "not known"
+	if f.Chance != nil {
+		s = ofHundred(float64(*f.Chance))
 	}
-	return ofHundred(float64(*f.Chance))
+	if f.Verdict == "outside" {
+		s = "outside; " + s
+	}
+	if f.KnownShare < 1 {
+		s += "; " + percent(f.KnownShare) + " known"
+	}
+	return s
 }
 
 func figureName(f report.Figure) string {
