@@ -97,7 +97,7 @@ func inspect(pkg, name string, text []byte) []string {
 		if why := importFault(r, imported); why != "" {
 			list = append(list, fmt.Sprintf("%s: %s imports %s: %s", set.Position(spec.Pos()), pkg, imported, why))
 		}
-		if bannedNames[imported] == nil || r.kind == program {
+		if bannedNames[imported] == nil || r.kind == service || r.kind == program {
 			continue
 		}
 		as := strings.TrimSuffix(imported, "/v2")
@@ -121,9 +121,11 @@ func importFault(r room, imported string) string {
 		return ""
 	case own:
 		return roomFault(r, under)
+	case r.kind == service:
+		return ""
 	case strings.Contains(strings.SplitN(imported, "/", 2)[0], "."):
 		for _, o := range r.outside {
-			if imported == o || strings.HasPrefix(imported, o+"/") {
+			if inside(imported, o) {
 				return ""
 			}
 		}
@@ -145,6 +147,8 @@ func roomFault(r room, under string) string {
 		return "nobody imports a program"
 	case r.kind == engine && to.kind == reader:
 		return "the engine does not know files"
+	case r.kind == service && order(to.path) == order(r.path):
+		return "" // rooms of one folder
 	case order(to.path) >= order(r.path):
 		return "it stands below in the flow"
 	}
@@ -190,6 +194,11 @@ func TestRulesBite(t *testing.T) {
 		{"engine and data", "catalog", `import "firlot/catalog/data"`, "does not know files"},
 		{"readers read readers", "needs/files", `import "firlot/catalog/files"`, clean},
 		{"program imported", "report", `import "firlot/cmd/firlot"`, "nobody imports a program"},
+		{"service imported", "report", `import "firlot/internal/store"`, "below in the flow"},
+		{"service upward", "internal/web", `import ("firlot/internal/store/sqlite"; "firlot/mix/files"; "net/http"; "html/template"; "time"); var t = time.Now()`, clean},
+		{"service downward", "internal/store/sqlite", `import "firlot/internal/web"`, "below in the flow"},
+		{"service in one folder", "internal/store/sqlite", `import "firlot/internal/store"`, clean},
+		{"program imported by a service", "internal/web", `import "firlot/cmd/firlot"`, "nobody imports a program"},
 		{"program imports all", "cmd/firlot", `import ("firlot/report"; "net/http"; "time"); var t = time.Now()`, clean},
 		{"no place", "soup", `import "fmt"`, "has no place"},
 		{"import without a place", "report", `import "firlot/soup"`, "no place in the flow"},

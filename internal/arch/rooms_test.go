@@ -8,6 +8,7 @@ type kind int
 const (
 	engine  kind = iota // figures in, figures out; no I/O, no clock, no global randomness
 	reader              // turns files into the engine's values; may open files, has no clock
+	service             // keeping and showing, for programs; may do anything
 	program             // what is run; may do anything, and nobody imports it
 )
 
@@ -26,11 +27,14 @@ type room struct {
 // TOML and without files.
 //
 // internal/nearword is the one engine room with libraries from elsewhere.
-// mix resolves names by way of catalog/find, and finding a food by a name in
-// six languages needs accents folded as Unicode folds them (golang.org/x/text)
-// and the nearest word to a misspelt one (agext/levenshtein). Both are pure
-// functions without I/O. What they cost a program in the browser stands in
+// mix resolves names by way of catalog and catalog/find, and finding a food by
+// a name in six languages needs accents folded as Unicode folds them
+// (golang.org/x/text) and the nearest word to a misspelt one
+// (agext/levenshtein). Both are pure functions without I/O. What they cost a
+// program in the browser stands in
 // docs/decisions/0001-toml-apart-from-the-engine.md.
+//
+// serving, ration, card and label are not built yet; their places are kept.
 var rooms = []room{
 	{path: "nutrient"},
 	{path: "internal/nearword", outside: []string{"golang.org/x/text", "github.com/agext/levenshtein"}},
@@ -48,8 +52,16 @@ var rooms = []room{
 	{path: "lp/verify", alone: true}, // before lp: it must not know the solver that it checks
 	{path: "lp", alone: true},
 	{path: "formulate"},
+	{path: "serving"},
+	{path: "ration"},
 	{path: "report"},
+	{path: "card"},
+	{path: "label"},
 }
+
+// services are the folders of rooms below the engine, in the order of the
+// flow; rooms of one folder may import each other.
+var services = []string{"internal/chart", "internal/store", "internal/web"}
 
 // programs are the folders whose packages are programs.
 var programs = []string{"cmd", "bench"}
@@ -96,18 +108,30 @@ func order(path string) int {
 			return i
 		}
 	}
+	for i, s := range services {
+		if inside(path, s) {
+			return len(rooms) + i
+		}
+	}
 	return -1
+}
+
+// inside reports whether a path is a folder or lies in it.
+func inside(path, folder string) bool {
+	return path == folder || strings.HasPrefix(path, folder+"/")
 }
 
 // roomOf returns the room of a package path under the module. It reports
 // false for a package that nobody has placed.
 func roomOf(path string) (room, bool) {
-	if i := order(path); i >= 0 {
+	switch i := order(path); {
+	case i >= len(rooms):
+		return room{path: path, kind: service}, true
+	case i >= 0:
 		return rooms[i], true
 	}
-	top, _, _ := strings.Cut(path, "/")
 	for _, p := range programs {
-		if top == p {
+		if inside(path, p) {
 			return room{path: path, kind: program}, true
 		}
 	}
