@@ -179,7 +179,7 @@ func (b *basisCheck) rowHolds(i int, xf []float64) bool {
 		sum += v
 		abs += math.Abs(v)
 	}
-	err := float64(p.n+8) * safeUnit * abs
+	err := float64(float64(p.n+8) * safeUnit * abs)
 	if sum-err > p.rowLo[i] && sum+err < p.rowHi[i] {
 		return true
 	}
@@ -270,7 +270,7 @@ func (b *basisCheck) columnHolds(j int, yf []float64) bool {
 		if s.at[v] >= 0 || (b.l[v] != nil && b.h[v] != nil && b.l[v].Cmp(b.h[v]) == 0) {
 			continue
 		}
-		err := float64(len(b.rows)+len(p.cols[j].Breaks)+8) * safeUnit * (abs + size)
+		err := float64(float64(len(b.rows)+len(p.cols[j].Breaks)+8) * safeUnit * (abs + size))
 		g := 0
 		switch d := slope - sum; {
 		case d > err:

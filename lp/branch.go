@@ -109,7 +109,7 @@ func (t *tree) openSwitches(b *box, x []float64, try func(split, float64, float6
 
 // zeroTol is the size up to which a float amount counts as nothing when the
 // search looks for something to branch on; claims are checked exactly.
-func zeroTol(scale float64) float64 { return 1e-9 * math.Max(1, math.Abs(scale)) }
+func zeroTol(scale float64) float64 { return float64(1e-9 * math.Max(1, math.Abs(scale))) }
 
 // anySplit finds a split of an undecided column even if the float point looks
 // whole, so that a node whose point fails the exact check can be divided.

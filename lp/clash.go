@@ -14,7 +14,6 @@ type clashSet struct {
 	count  []float64
 	cone   []float64
 	leaves int
-	whole  bool // exactly one leaf, at the root
 }
 
 func (c *clashSet) init(p *prob) {

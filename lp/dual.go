@@ -307,7 +307,7 @@ func (s *simplex) perturb() {
 		if s.lo[v] == s.hi[v] || (math.IsInf(s.lo[v], -1) && math.IsInf(s.hi[v], 1)) {
 			continue
 		}
-		e := 1e-6 * (0.5 + float64(mix(uint64(v))>>11)*0x1p-53)
+		e := float64(1e-6 * (0.5 + float64(float64(mix(uint64(v))>>11)*0x1p-53)))
 		if s.up[v] {
 			s.d[j] -= e
 		} else {

@@ -32,7 +32,7 @@ func low(v float64) (int, bool) {
 		return 0, false
 	}
 	fr, e := math.Frexp(v)
-	m := uint64(math.Abs(fr) * 0x1p53)
+	m := uint64(int64(math.Abs(fr) * 0x1p53))
 	e -= 53
 	for m&1 == 0 {
 		m >>= 1
@@ -214,89 +214,6 @@ func ratio(num, den *big.Int, e int) *big.Rat {
 		return new(big.Rat).SetFrac(new(big.Int).Lsh(num, uint(e)), den)
 	}
 	return new(big.Rat).SetFrac(num, new(big.Int).Lsh(den, uint(-e)))
-}
-
-// exactBound is the dual bound of multipliers y over the box, without any
-// rounding; see safe for the formula. With costs false the costs count as
-// zero. It reports false when the bound is −∞.
-func (p *prob) exactBound(y []*big.Rat, lo, hi []float64, costs bool) (*big.Rat, bool) {
-	sum := new(big.Rat)
-	d := make([]*big.Rat, p.n)
-	t, c := new(big.Rat), new(big.Rat)
-	for j := range d {
-		d[j] = new(big.Rat)
-		if costs {
-			d[j].SetFloat64(p.cols[j].Cost)
-		}
-	}
-	for i, yi := range y {
-		if yi == nil || yi.Sign() == 0 {
-			continue
-		}
-		b := p.rowLo[i]
-		if yi.Sign() < 0 {
-			b = p.rowHi[i]
-		}
-		if math.IsInf(b, 0) {
-			return nil, false
-		}
-		sum.Add(sum, t.Mul(yi, c.SetFloat64(b)))
-		for j, v := range p.a[i] {
-			if v != 0 {
-				d[j].Sub(d[j], t.Mul(yi, c.SetFloat64(v)))
-			}
-		}
-	}
-	for j := range d {
-		var br []Break
-		if costs {
-			br = p.cols[j].Breaks
-		}
-		m, ok := exactTerm(d[j], br, lo[j], hi[j])
-		if !ok {
-			return nil, false
-		}
-		sum.Add(sum, m)
-	}
-	return sum, true
-}
-
-// exactTerm is the least value of d·x + Σ Rise·max(0, x−At) over [l,u].
-func exactTerm(d *big.Rat, br []Break, l, u float64) (*big.Rat, bool) {
-	last := new(big.Rat).Set(d)
-	for _, b := range br {
-		last.Add(last, new(big.Rat).SetFloat64(b.Rise))
-	}
-	if (math.IsInf(u, 1) && last.Sign() < 0) || (math.IsInf(l, -1) && d.Sign() > 0) {
-		return nil, false
-	}
-	var best *big.Rat
-	try := func(at float64) {
-		v := exactPiece(d, br, at)
-		if best == nil || v.Cmp(best) < 0 {
-			best = v
-		}
-	}
-	if !math.IsInf(l, -1) {
-		try(l)
-	}
-	if !math.IsInf(u, 1) {
-		try(u)
-	}
-	for _, b := range br {
-		if b.At > l && b.At < u {
-			try(b.At)
-		}
-	}
-	if best == nil {
-		best = new(big.Rat) // no bound, no break: the slope is zero
-	}
-	return best, true
-}
-
-func exactPiece(d *big.Rat, br []Break, at float64) *big.Rat {
-	x := new(big.Rat).SetFloat64(at)
-	return evalPiece(d, br, x)
 }
 
 // evalPiece is d·x + Σ Rise·max(0, x−At).

@@ -147,7 +147,7 @@ func (c *checker) wholeRow(i int, x []float64) bool {
 	if abs < 0x1p53*c.unit[i] {
 		return sum >= lo && sum <= hi
 	}
-	err := float64(p.n+2) * safeUnit * abs
+	err := float64(float64(p.n+2) * safeUnit * abs)
 	if sum-err > lo && sum+err < hi {
 		return true
 	}
@@ -167,7 +167,7 @@ func (c *checker) ratRow(i int, r []*big.Rat, xf []float64) bool {
 		sum += v
 		abs += math.Abs(v)
 	}
-	err := float64(c.p.n+4) * safeUnit * abs
+	err := float64(float64(c.p.n+4) * safeUnit * abs)
 	if sum-err > c.p.rowLo[i] && sum+err < c.p.rowHi[i] {
 		return true
 	}

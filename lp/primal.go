@@ -99,11 +99,11 @@ func (s *simplex) relaxedLimit(q int, dir float64) float64 {
 		v := s.bs[i]
 		if e > pivotTol {
 			h := s.hi[v]
-			tol := feasTol * math.Max(1, math.Abs(h))
+			tol := float64(feasTol * math.Max(1, math.Abs(h)))
 			limit = math.Min(limit, math.Max(h-s.beta[i]+tol, 0)/e)
 		} else if e < -pivotTol {
 			l := s.lo[v]
-			tol := feasTol * math.Max(1, math.Abs(l))
+			tol := float64(feasTol * math.Max(1, math.Abs(l)))
 			limit = math.Min(limit, math.Max(s.beta[i]-l+tol, 0)/-e)
 		}
 	}

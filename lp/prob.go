@@ -126,12 +126,3 @@ func (p *prob) costAt(j int, x float64) float64 {
 	}
 	return v
 }
-
-// costOf is the float value of the cost of a point.
-func (p *prob) costOf(x []float64) float64 {
-	s := 0.0
-	for j := range x {
-		s += p.costAt(j, x[j])
-	}
-	return s
-}

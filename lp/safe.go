@@ -52,7 +52,7 @@ func (b *safe) eval(y, lo, hi []float64, costs bool) bool {
 		if yi < 0 {
 			r = p.rowHi[i]
 		}
-		v := yi * r
+		v := float64(yi * r)
 		val += v
 		abs += math.Abs(v)
 	}
@@ -68,7 +68,7 @@ func (b *safe) eval(y, lo, hi []float64, costs bool) bool {
 		err += e
 	}
 	b.val = val
-	b.err = err*(1+0x1p-20) + float64(len(b.y)+p.n+8)*safeUnit*abs
+	b.err = float64(err*(1+0x1p-20)) + float64(float64(len(b.y)+p.n+8)*safeUnit*abs)
 	return !math.IsNaN(b.val) && !math.IsInf(b.val, 0)
 }
 
@@ -112,7 +112,7 @@ func (b *safe) slopes(costs bool) {
 		k++
 		for j, c := range p.a[i] {
 			if c != 0 {
-				v := yi * c
+				v := float64(yi * c)
 				b.d[j] -= v
 				b.dErr[j] += math.Abs(v)
 			}
@@ -148,7 +148,7 @@ func (b *safe) term(j int, l, u float64, costs bool) (m, abs, err float64, ok bo
 			m, abs = math.Min(m, v), math.Max(a, abs)
 		}
 	}
-	return m, abs, float64(e*x)*(1+0x1p-20) + float64(2*len(br)+3)*safeUnit*abs, true
+	return m, abs, float64(e*x*(1+0x1p-20)) + float64(float64(2*len(br)+3)*safeUnit*abs), true
 }
 
 // openTerm handles a column without a bound on some side: the slope towards
@@ -160,7 +160,7 @@ func (b *safe) openTerm(j int, l, u float64, br []Break) (m, abs, err float64, o
 		last += k.Rise
 		size += k.Rise
 	}
-	if math.IsInf(u, 1) && last-e-float64(len(br)+1)*safeUnit*size < 0 {
+	if math.IsInf(u, 1) && last-e-float64(float64(len(br)+1)*safeUnit*size) < 0 {
 		return 0, 0, 0, false
 	}
 	if math.IsInf(l, -1) && d+e > 0 {
@@ -188,16 +188,16 @@ func (b *safe) openTerm(j int, l, u float64, br []Break) (m, abs, err float64, o
 	if math.IsInf(m, 1) {
 		m = 0
 	}
-	return m, abs, float64(e*x)*(1+0x1p-20) + float64(2*len(br)+3)*safeUnit*abs, true
+	return m, abs, float64(e*x*(1+0x1p-20)) + float64(float64(2*len(br)+3)*safeUnit*abs), true
 }
 
 // pieceAt is d·x + Σ Rise·max(0, x − At) and the sum of the sizes.
 func pieceAt(d float64, br []Break, x float64) (v, abs float64) {
-	v = d * x
+	v = float64(d * x)
 	abs = math.Abs(v)
 	for _, k := range br {
 		if x > k.At {
-			t := k.Rise * (x - k.At)
+			t := float64(k.Rise * (x - k.At))
 			v += t
 			abs += t
 		}

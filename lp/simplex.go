@@ -263,7 +263,7 @@ func (s *simplex) fillRow(r, i int) {
 		if c == 0 {
 			continue
 		}
-		c = c * s.cs[s.seg[v]] * s.rs[i]
+		c = float64(c * s.cs[s.seg[v]] * s.rs[i])
 		if k := s.at[v]; k < 0 {
 			row[^k] += c
 		} else {
