@@ -181,8 +181,15 @@ func (l Limit) For(species string) bool {
 // Ref names the form in documents: ingredient/form.
 func (f *Form) Ref() string { return f.Ingredient.ID + "/" + f.ID }
 
-// Name is the form's usual name in a language.
+// Name is the form's usual name in a language. Where the form has none of its
+// own, the ingredient's serves if this is its only form; otherwise the English
+// one does.
 func (f *Form) Name(lang string) string {
+	if len(f.Names[lang]) == 0 && len(f.Ingredient.Forms) == 1 {
+		if list := f.Ingredient.Names[lang]; len(list) > 0 {
+			return list[0]
+		}
+	}
 	if n := f.Names.First(lang); n != "" {
 		return n
 	}
@@ -233,6 +240,9 @@ type Unsafe struct {
 	Source    string
 	How       Evidence
 	SafeWords []string // beside the name, these make it another food
+	// Whole lists names that are refused only when nothing stands beside
+	// them: without accents they are a common word of another language.
+	Whole []string
 }
 
 // Catalogue is a set of ingredients with their sources and the unsafe list.
@@ -244,6 +254,7 @@ type Catalogue struct {
 
 	byRef map[string]*Form
 	byID  map[string]*Ingredient
+	names func() *index
 }
 
 // New builds a catalogue and sorts it.
@@ -268,6 +279,7 @@ func New(ingredients []*Ingredient, unsafe []Unsafe, sources map[string]Source) 
 			c.byRef[f.Ref()] = f
 		}
 	}
+	c.names = c.indexFrom(nil)
 	return c
 }
 
@@ -303,5 +315,7 @@ func (c *Catalogue) With(own ...*Ingredient) *Catalogue {
 			list = append(list, in)
 		}
 	}
-	return New(append(list, own...), c.Unsafe, c.Sources)
+	out := New(append(list, own...), c.Unsafe, c.Sources)
+	out.names = out.indexFrom(c.names)
+	return out
 }

@@ -103,7 +103,7 @@ func loadUnsafe(fsys fs.FS) ([]catalog.Unsafe, error) {
 			return nil, doc.At(fmt.Sprintf("unsafe[%d]", i), "an entry needs English names, a reason, from and how", "")
 		}
 		out = append(out, catalog.Unsafe{ID: u.ID, Names: u.Names, Reason: u.Reason, Instead: u.Instead,
-			Source: u.From, How: u.How, SafeWords: u.SafeWords})
+			Source: u.From, How: u.How, SafeWords: u.SafeWords, Whole: u.Whole})
 	}
 	return out, nil
 }

@@ -28,6 +28,7 @@ type rawUnsafeFile struct {
 		From      string           `toml:"from"`
 		How       catalog.Evidence `toml:"how"`
 		SafeWords []string         `toml:"safe_words"`
+		Whole     []string         `toml:"whole"`
 	} `toml:"unsafe"`
 }
 

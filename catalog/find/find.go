@@ -25,13 +25,13 @@ const (
 	prefix
 	wordStart
 	inside
-	near
 	none
 )
 
 // Search finds the forms whose names answer the query, best first: whole
-// names, then beginnings, then words inside, then likely misspellings. Forms
-// of one quality keep catalogue order.
+// names, then beginnings, then words inside; forms of one quality keep
+// catalogue order. Only where none answers are likely misspellings offered,
+// the nearest first.
 func Search(c *catalog.Catalogue, query string) []Match {
 	q := nearword.Fold(query)
 	if q == "" {
@@ -44,9 +44,9 @@ func Search(c *catalog.Catalogue, query string) []Match {
 	var list []ranked
 	for _, f := range c.Forms() {
 		best := ranked{quality: none}
-		for _, n := range names(f) {
-			if k := quality(q, n.folded); k < best.quality {
-				best = ranked{Match{f, n.name, n.lang}, k}
+		for _, n := range c.Called(f) {
+			if k := quality(q, n.Folded); k < best.quality {
+				best = ranked{Match{f, n.Name, n.Lang}, k}
 			}
 		}
 		if best.quality < none {
@@ -56,10 +56,10 @@ func Search(c *catalog.Catalogue, query string) []Match {
 	sort.SliceStable(list, func(i, j int) bool { return list[i].quality < list[j].quality })
 	var out []Match
 	for _, r := range list {
-		if r.quality == near && len(out) > 0 && list[0].quality < near {
-			break
-		}
 		out = append(out, r.Match)
+	}
+	if len(out) == 0 && len(q) >= 4 {
+		return misspelt(c, q)
 	}
 	return out
 }
@@ -74,35 +74,37 @@ func quality(q, name string) int {
 		return wordStart
 	case len(q) >= 3 && strings.Contains(name, q):
 		return inside
-	case len(q) >= 4 && nearword.Nearest(q, []string{name}) != "":
-		return near
 	}
 	return none
 }
 
-type named struct{ name, lang, folded string }
+// mostMisspelt is how many near names a search looks at; one name may belong
+// to several forms.
+const mostMisspelt = 8
 
-// names lists everything that a form may be called: its reference, its own
-// names, and its ingredient's names.
-func names(f *catalog.Form) []named {
-	list := []named{{name: f.Ref(), folded: nearword.Fold(f.Ref())}}
-	add := func(n, lang string) { list = append(list, named{n, lang, nearword.Fold(n)}) }
-	for _, set := range []catalog.Names{f.Names, f.Ingredient.Names} {
-		langs := make([]string, 0, len(set))
-		for l := range set {
-			langs = append(langs, l)
+// misspelt finds the forms with the names nearest to a folded query.
+func misspelt(c *catalog.Catalogue, q string) []Match {
+	bearers := map[string][]Match{}
+	var words []string
+	for _, f := range c.Forms() {
+		for _, n := range c.Called(f) {
+			if bearers[n.Folded] == nil {
+				words = append(words, n.Folded)
+			}
+			bearers[n.Folded] = append(bearers[n.Folded], Match{f, n.Name, n.Lang})
 		}
-		slices.Sort(langs)
-		for _, l := range langs {
-			for _, n := range set[l] {
-				add(n, l)
+	}
+	var out []Match
+	seen := map[*catalog.Form]bool{}
+	for _, w := range nearword.Near(q, words, mostMisspelt) {
+		for _, m := range bearers[w] {
+			if !seen[m.Form] {
+				seen[m.Form] = true
+				out = append(out, m)
 			}
 		}
 	}
-	if f.Ingredient.Latin != "" {
-		add(f.Ingredient.Latin, "")
-	}
-	return list
+	return out
 }
 
 // Error says why a name was not resolved.
@@ -112,10 +114,7 @@ type Error struct {
 }
 
 func (e *Error) Error() string {
-	if e.Hint == "" {
-		return e.Message
-	}
-	return e.Message + "; " + e.Hint
+	return nearword.Hinted(e.Message, e.Hint)
 }
 
 // Resolve turns what a document calls a food into its form. It takes a
@@ -127,7 +126,7 @@ func Resolve(c *catalog.Catalogue, name string) (*catalog.Form, error) {
 		return f, nil
 	}
 	if u := Refused(c, name); u != nil {
-		return nil, &Error{fmt.Sprintf("%q is never fed: %s", name, u.Reason), u.Instead}
+		return nil, &Error{fmt.Sprintf("%q is never fed: %s", name, u.Reason), Instead(u)}
 	}
 	if in := c.Ingredient(name); in != nil {
 		if len(in.Forms) == 1 {
@@ -149,8 +148,8 @@ func byOwnName(c *catalog.Catalogue, name string) []*catalog.Form {
 	q := nearword.Fold(name)
 	var list []*catalog.Form
 	for _, f := range c.Forms() {
-		for _, n := range names(f) {
-			if n.folded == q {
+		for _, n := range c.Called(f) {
+			if n.Folded == q {
 				list = append(list, f)
 				break
 			}
@@ -202,26 +201,21 @@ func refs(forms []*catalog.Form) string {
 // refused when it holds an unsafe name as whole words, unless a word that
 // makes it safe stands beside it.
 func Refused(c *catalog.Catalogue, name string) *catalog.Unsafe {
-	padded := " " + nearword.Fold(name) + " "
+	folded := nearword.Fold(name)
+	padded := " " + folded + " "
 	for i := range c.Unsafe {
 		u := &c.Unsafe[i]
-		if holdsAny(padded, u) && !holdsWord(padded, u.SafeWords) {
+		if holds(padded, c.UnsafeNames(i)) && !holdsWord(padded, u.SafeWords) || isWhole(folded, u.Whole) {
 			return u
 		}
 	}
 	return nil
 }
 
-func holdsAny(padded string, u *catalog.Unsafe) bool {
-	if holdsWord(padded, []string{u.ID}) {
-		return true
-	}
-	for _, list := range u.Names {
-		if holdsWord(padded, list) {
-			return true
-		}
-	}
-	return false
+// holds reports whether one of the words, which bring their own spaces, stands
+// in a folded name that has a space before and after it.
+func holds(padded string, words []string) bool {
+	return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(padded, w) })
 }
 
 func holdsWord(padded string, words []string) bool {
@@ -231,4 +225,8 @@ func holdsWord(padded string, words []string) bool {
 		}
 	}
 	return false
+}
+
+func isWhole(folded string, names []string) bool {
+	return slices.ContainsFunc(names, func(n string) bool { return nearword.Fold(n) == folded })
 }
