@@ -28,7 +28,7 @@ var table = []Info{
 	{Key: BetaCarotene, Name: "beta-carotene", Unit: MgPerKg, Group: Vitamin, Ceiling: 1500, Doc: "the carotenoid with the most vitamin A activity"},
 	{Key: VitaminD, Name: "vitamin D", Unit: IUPerKg, Group: Vitamin, Ceiling: 1000000, Doc: "cholecalciferol and ergocalciferol"},
 	{Key: VitaminE, Name: "vitamin E", Unit: MgPerKg, Group: Vitamin, Ceiling: 2000, Doc: "alpha-tocopherol"},
-	{Key: VitaminK, Name: "vitamin K", Unit: MgPerKg, Group: Vitamin, Ceiling: 30, Doc: "phylloquinone"},
+	{Key: VitaminK, Name: "vitamin K", Unit: MgPerKg, Group: Vitamin, Ceiling: 60, Doc: "phylloquinone"},
 	{Key: Thiamin, Name: "thiamin (B1)", Unit: MgPerKg, Group: Vitamin, Ceiling: 250, Doc: "as the table gives it"},
 	{Key: Riboflavin, Name: "riboflavin (B2)", Unit: MgPerKg, Group: Vitamin, Ceiling: 250, Doc: "as the table gives it"},
 	{Key: Niacin, Name: "niacin", Unit: MgPerKg, Group: Vitamin, Ceiling: 1000, Doc: "preformed; much of it is bound in cereals"},
