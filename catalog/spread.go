@@ -88,8 +88,26 @@ func (f *Form) Spread(k nutrient.Key) (sd float64, recorded, known bool) {
 	return fig.Mean * f.cv(k) / 100 * wider[fig.How], false, true
 }
 
-func (f *Form) cv(k nutrient.Key) float64 {
+// freshFrom is the moisture, in per cent, from which a plant part counts as
+// fresh. Dried ones hold at most 15, fresh ones 70 or more.
+const freshFrom = 50
+
+// group is the column of the form. The same leaf or root is sold fresh and
+// dried, so for these the moisture decides and not the class.
+func (f *Form) group() cvGroup {
 	g := groupOf[f.Ingredient.Class]
+	fresh := f.Figures[nutrient.Moisture].Mean >= freshFrom
+	switch {
+	case g == cvDryHerb && fresh:
+		return cvFresh
+	case g == cvFresh && !fresh:
+		return cvDryHerb
+	}
+	return g
+}
+
+func (f *Form) cv(k nutrient.Key) float64 {
+	g := f.group()
 	if row, ok := cvTable[k]; ok {
 		return row[g]
 	}
