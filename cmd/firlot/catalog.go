@@ -18,7 +18,6 @@ func catalogCommand(s streams) *cobra.Command {
 		Example: `  firlot catalog list
   firlot catalog search avena
   firlot catalog show oats/groats`,
-		Args: cobra.NoArgs,
 	}
 	c.AddCommand(catalogList(s), catalogSearch(s), catalogShow(s))
 	return c
@@ -36,7 +35,7 @@ type listed struct {
 func catalogList(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
-		Use: "list", Short: "List every ingredient with its forms", Args: cobra.NoArgs,
+		Use: "list", Short: "List every ingredient with its forms", Args: takes(0, 0),
 		RunE: func(*cobra.Command, []string) error {
 			c, _, err := tables()
 			if err != nil {
@@ -85,7 +84,7 @@ func catalogSearch(s streams) *cobra.Command {
 		Use: "search WORDS", Short: "Find foods by any name in any language",
 		Example: `  firlot catalog search hafer
   firlot catalog search "pearl barley"`,
-		Args: cobra.MinimumNArgs(1),
+		Args: takes(1, -1),
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, _, err := tables()
 			if err != nil {
@@ -128,18 +127,8 @@ func catalogShow(s streams) *cobra.Command {
 		Use: "show INGREDIENT[/FORM]", Short: "Show a food with every figure and its source",
 		Example: `  firlot catalog show oats/groats
   firlot catalog show "popped amaranth"`,
-		Args: cobra.ExactArgs(1),
-		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			c, _, err := tables()
-			if err != nil {
-				return nil, cobra.ShellCompDirectiveError
-			}
-			var refs []string
-			for _, f := range c.Forms() {
-				refs = append(refs, f.Ref())
-			}
-			return refs, cobra.ShellCompDirectiveNoFileComp
-		},
+		Args:              takes(1, 1),
+		ValidArgsFunction: forms,
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, _, err := tables()
 			if err != nil {

@@ -19,7 +19,7 @@ whether it lies inside its windows. Exits with status 4 when it is not inside
 every window, or when a missing figure leaves that open.`,
 		Example: `  firlot check examples/gerbil-adult.toml
   firlot check my-mix.toml --all`,
-		Args: cobra.ExactArgs(1),
+		Args: takes(1, 1), ValidArgsFunction: documents,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			file, plan, err := load(args[0])
 			if err != nil {

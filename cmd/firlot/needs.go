@@ -19,7 +19,6 @@ func needsCommand(s streams) *cobra.Command {
 		Short: "Look up what animals need",
 		Example: `  firlot needs list
   firlot needs show gerbil adult`,
-		Args: cobra.NoArgs,
 	}
 	c.AddCommand(needsList(s), needsShow(s))
 	return c
@@ -35,7 +34,7 @@ type listedSpecies struct {
 func needsList(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
-		Use: "list", Short: "List every species with its life stages", Args: cobra.NoArgs,
+		Use: "list", Short: "List every species with its life stages", Args: takes(0, 0),
 		RunE: func(*cobra.Command, []string) error {
 			_, t, err := tables()
 			if err != nil {
@@ -91,7 +90,7 @@ func needsShow(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use: "show SPECIES [STAGE]", Short: "Show the windows of a species with their sources",
 		Example: "  firlot needs show syrian-hamster adult",
-		Args:    cobra.RangeArgs(1, 2),
+		Args:    takes(1, 2), ValidArgsFunction: speciesAndStages,
 		RunE: func(_ *cobra.Command, args []string) error {
 			_, t, err := tables()
 			if err != nil {

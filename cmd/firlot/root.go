@@ -55,7 +55,14 @@ inside every window.`,
 	}
 	root.SetOut(s.out)
 	root.SetErr(s.err)
+	root.SetFlagErrorFunc(flagMistake)
 	root.AddCommand(solveCommand(s), checkCommand(s), catalogCommand(s), needsCommand(s))
+	root.InitDefaultCompletionCmd()
+	for _, c := range append(root.Commands(), root) {
+		if c.HasSubCommands() {
+			family(c)
+		}
+	}
 	return root
 }
 

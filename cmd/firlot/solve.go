@@ -30,13 +30,13 @@ The document is not changed unless --write is given.`,
 		Example: `  firlot solve examples/gerbil-adult.toml
   firlot solve examples/gerbil-adult.toml --json
   firlot solve my-mix.toml --write`,
-		Args: cobra.ExactArgs(1),
+		Args: takes(1, 1), ValidArgsFunction: documents,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if math.IsNaN(gap) || gap < 0 || gap > 100 {
 				return fmt.Errorf("--gap %v is out of range; it is a share of the batch in %%, 0 to 100", gap)
 			}
 			if within <= 0 {
-				return fmt.Errorf("--within %v leaves no time", within)
+				return fmt.Errorf("--within %v leaves no time; write for example --within 20s", within)
 			}
 			ctx, cancel := context.WithTimeout(cmd.Context(), within)
 			defer cancel()

@@ -48,6 +48,9 @@ func plainText(s string) string {
 		}
 		r, n := utf8.DecodeRuneInString(s[i:])
 		i += n
+		if r == '\t' {
+			r = ' '
+		}
 		if r != '\n' && (unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == utf8.RuneError) {
 			r = '?'
 		}
