@@ -424,6 +424,18 @@ func addMultiple(row, prow []float64, q int) {
 	}
 }
 
+// wake readies a tableau of an earlier solve: true costs, no memory of stalls.
+func (s *simplex) wake() {
+	s.setCosts()
+	s.restoreCosts()
+	for i := range s.weight {
+		s.weight[i] = 1
+	}
+	for i := 0; i < s.m; i++ {
+		s.setRowBounds(i)
+	}
+}
+
 // slackBasis makes every logical basic again.
 func (s *simplex) slackBasis() {
 	for v := 0; v < s.n; v++ {

@@ -12,22 +12,27 @@ func Solve(ctx context.Context, m *Model, o Options) (*Result, error) {
 	if err := m.Check(); err != nil {
 		return nil, err
 	}
+	if err := o.check(len(m.cols)); err != nil {
+		return nil, err
+	}
+	return newTree(ctx, newProb(m), o).solve(), nil
+}
+
+// check reports faults of the options for a model with n columns.
+func (o *Options) check(n int) error {
 	if math.IsNaN(o.Gap) || o.Gap < 0 || math.IsInf(o.Gap, 0) {
-		return nil, &ModelError{Kind: "model", What: "the gap must be a number that is not negative"}
+		return &ModelError{Kind: "model", What: "the gap must be a number that is not negative"}
 	}
-	if o.Start != nil && len(o.Start) != len(m.cols) {
-		return nil, &ModelError{Kind: "model", What: "the starting point has the wrong length"}
+	if o.Start != nil && len(o.Start) != n {
+		return &ModelError{Kind: "model", What: "the starting point has the wrong length"}
 	}
-	p := newProb(m)
-	t := newTree(ctx, p, o)
-	t.g = p.findGrid()
-	res := t.solve()
-	return res, nil
+	return nil
 }
 
 // solve runs the search and shapes the result.
 func (t *tree) solve() *Result {
 	p := t.p
+	t.g = p.findGrid()
 	root := &node{box: p.rootBox(), bound: math.Inf(-1)}
 	if t.o.Proof {
 		root.pf = &proofNode{}

@@ -101,11 +101,19 @@ func newTree(ctx context.Context, p *prob, o Options) *tree {
 // stopped polls the context.
 func (t *tree) stopped() bool { return t.ctx.Err() != nil }
 
-// start builds the simplex over the normalised root box.
+// start builds the simplex over the normalised root box, or wakes the one of
+// an earlier solve.
 func (t *tree) start(b *box) {
-	t.p.fillCounts(b, nil)
-	t.s = newSimplex(t.p)
+	if t.s == nil {
+		t.p.fillCounts(b, nil)
+		t.s = newSimplex(t.p)
+	} else {
+		t.s.wake()
+		t.enter(b)
+	}
 	t.s.stop = t.stopped
+	t.s.pivots = 0
+	t.s.limit = DefaultPivots
 	if t.o.Pivots > 0 {
 		t.s.limit = t.o.Pivots
 	}
