@@ -55,15 +55,20 @@ func (s *solver) stillImpossible(v variant) (bool, error) {
 	return r.Status == lp.Infeasible, nil
 }
 
-// reach says how near the shelf comes to one limit of the clash while the
-// others hold.
+// reach says how near the shelf comes to one limit of the clash while every
+// other limit holds, or at least the others of the clash.
 func (s *solver) reach(i int, v variant) (string, error) {
 	l := s.limits[i]
 	if l.kind != edgeLimit {
 		return "", nil
 	}
 	w := s.plan.Targets[l.index].Window
-	bound, ok, err := s.loosen(i, v)
+	all := v
+	all.skip = nil
+	bound, ok, err := s.loosen(i, all)
+	if err == nil && !ok {
+		bound, ok, err = s.loosen(i, v) // the shelf clashes elsewhere too
+	}
 	if err != nil || !ok {
 		return "", err
 	}

@@ -30,7 +30,7 @@ type Swap struct {
 type Likeness struct {
 	SameIngredient bool    // another form of it
 	SameFamily     bool    // botanical or zoological family
-	SameClass      bool    // cereal, oilseed, hay …
+	SameKind       bool    // grain, oily seed, forage …
 	Analysis       float64 // distance of the main figures, 0 for alike
 	Size           float64 // ratio of kernel lengths, 1 for alike, 0 when not known
 }
@@ -81,12 +81,44 @@ func Without(ctx context.Context, p *mix.Plan, line int, use []*catalog.Form, o 
 
 func better(a, b Swap) bool {
 	switch {
+	case a.alike() != b.alike():
+		return a.alike()
 	case a.Moved != b.Moved:
 		return a.Moved < b.Moved
 	case math.Abs(a.Shift-b.Shift) > 1e-9:
 		return a.Shift < b.Shift
 	}
 	return a.Likeness.Analysis < b.Likeness.Analysis
+}
+
+// Alike reports whether two forms can pass for each other in a mix: another
+// form of the same ingredient, or the same kind of food of like size.
+func (l Likeness) Alike() bool {
+	return l.SameIngredient || l.SameKind && (l.Size == 0 || l.Size > 1/likeSize && l.Size < likeSize)
+}
+
+// likeSize is the ratio of lengths up to which two seeds are of like size.
+// Common practice, no source: animals sort by size well before fourfold.
+const likeSize = 4.0
+
+// alike also holds when the other lines make up for what is missing.
+func (s Swap) alike() bool { return s.Form == nil || s.Likeness.Alike() }
+
+// kindOf joins classes that a keeper would trade for one another.
+func kindOf(c catalog.Class) catalog.Class {
+	switch c {
+	case catalog.Pseudocereal, catalog.Millet:
+		return catalog.Cereal
+	case catalog.Nut, catalog.SmallSeed:
+		return catalog.Oilseed
+	case catalog.Flower:
+		return catalog.Leaf
+	case catalog.Root:
+		return catalog.Vegetable
+	case catalog.Animal:
+		return catalog.Insect
+	}
+	return c
 }
 
 // standing are the amounts of the document, or of the mix that solving finds.
@@ -205,7 +237,7 @@ func widthOf(w needs.Window) float64 {
 func LikenessOf(a, b *catalog.Form) Likeness {
 	l := Likeness{SameIngredient: a.Ingredient == b.Ingredient,
 		SameFamily: a.Ingredient.Family != "" && a.Ingredient.Family == b.Ingredient.Family,
-		SameClass:  a.Ingredient.Class == b.Ingredient.Class}
+		SameKind:   kindOf(a.Ingredient.Class) == kindOf(b.Ingredient.Class)}
 	for _, k := range []nutrient.Key{nutrient.CrudeProtein, nutrient.CrudeFat, nutrient.CrudeFibre} {
 		x, ok := a.Figure(k)
 		y, ok2 := b.Figure(k)
@@ -227,9 +259,9 @@ func (l Likeness) Words() string {
 	switch {
 	case l.SameIngredient:
 		s = "another form of it"
-	case l.SameFamily:
-		s = "same family"
-	case l.SameClass:
+	case l.SameKind && l.SameFamily:
+		s = "same kind and family"
+	case l.SameKind:
 		s = "same kind"
 	default:
 		s = "another kind"

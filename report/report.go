@@ -35,7 +35,9 @@ type Report struct {
 	// the limits that a checked mix does not keep.
 	Clash  []Clash `json:"clash,omitempty"`
 	Broken []Clash `json:"broken,omitempty"`
-	Shown  []Shown `json:"shown,omitempty"`
+	// Ways are the smallest changes that make an impossible mix possible.
+	Ways  *Ways   `json:"ways,omitempty"`
+	Shown []Shown `json:"shown,omitempty"`
 	// Cautions are said of single ingredients, General of every mix.
 	Cautions  []Caution `json:"cautions,omitempty"`
 	General   []string  `json:"general_cautions,omitempty"`

@@ -2,8 +2,10 @@ package main
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -56,7 +58,8 @@ inside every window.`,
 	root.SetOut(s.out)
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(flagMistake)
-	root.AddCommand(solveCommand(s), checkCommand(s), catalogCommand(s), needsCommand(s))
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages ", fmt.Sprintf("Flags.FlagUsagesWrapped %d ", width)))
+	root.AddCommand(solveCommand(s), checkCommand(s), withoutCommand(s), regionCommand(s), catalogCommand(s), needsCommand(s))
 	root.InitDefaultCompletionCmd()
 	for _, c := range append(root.Commands(), root) {
 		if c.HasSubCommands() {

@@ -24,7 +24,8 @@ func solveCommand(s streams) *cobra.Command {
 		Short: "Find the amounts of a mix",
 		Long: `Reads a mix document and finds its amounts in whole scale steps: inside every
 window, under every limit, and best by the document's preference. When there is
-no such mix, says which limits cannot hold together and exits with status 3.
+no such mix, says which limits cannot hold together and the smallest ways out,
+and exits with status 3.
 
 The document is not changed unless --write is given.`,
 		Example: `  firlot solve examples/gerbil-adult.toml
@@ -51,6 +52,17 @@ The document is not changed unless --write is given.`,
 			r := report.OfAnswer(a)
 			ms := report.Number(float64(took.Microseconds()) / 1000)
 			r.SolveMs = &ms
+			if a.Status != formulate.Found {
+				ways, err := formulate.FindWays(ctx, a.Plan, o)
+				switch {
+				case ctx.Err() != nil:
+					r.Notes = append(r.Notes, "the time was up before ways out were found")
+				case err != nil:
+					return ours(file, err)
+				default:
+					r.Ways = report.WaysOf(ways)
+				}
+			}
 			if write && a.Steps != nil {
 				if err := writeAmounts(args[0], file, a); err != nil {
 					return err
@@ -110,14 +122,20 @@ func solve(ctx context.Context, path string, o formulate.Options) (*mixfiles.Fil
 	start := time.Now()
 	a, err := formulate.Solve(ctx, plan, o)
 	took := time.Since(start)
-	var p *mix.Problem
-	switch {
-	case errors.As(err, &p):
-		return nil, nil, 0, file.Locate(err)
-	case err != nil:
-		return nil, nil, 0, fault{err}
+	if err != nil {
+		return nil, nil, 0, ours(file, err)
 	}
 	return file, a, took, nil
+}
+
+// ours sorts an error of the engine: a problem with the document gets its
+// place, anything else is a fault of Firlot's.
+func ours(file *mixfiles.File, err error) error {
+	var p *mix.Problem
+	if errors.As(err, &p) {
+		return file.Locate(err)
+	}
+	return fault{err}
 }
 
 func writeAmounts(path string, file *mixfiles.File, a *formulate.Answer) error {

@@ -41,6 +41,7 @@ func (p *printer) head() {
 		}
 		p.para("  - ", text)
 	}
+	p.ways()
 }
 
 // sentence answers the keeper's question.
