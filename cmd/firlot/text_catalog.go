@@ -43,7 +43,7 @@ func (p *printer) form(c *catalog.Catalogue, f *catalog.Form) {
 
 // figures prints every figure of a form, and below it the notes on them.
 func (p *printer) figures(f *catalog.Form) {
-	rows := [][]string{{"as fed", ">mean", ">spread", "evidence", "source"}}
+	rows := [][]string{{"as fed", ">mean ± spread", "evidence", "source"}}
 	var notes [][2]string
 	add := func(label, unit string, fig catalog.Figure) {
 		row, note := figureRow(label, unit, fig)
@@ -98,15 +98,15 @@ func (p *printer) otherNames(f *catalog.Form) {
 
 // figureRow is the row of a figure, with the note on it.
 func figureRow(label, unit string, f catalog.Figure) (row []string, note string) {
-	spread := ""
+	mean := short(f.Mean)
 	if f.SD > 0 {
-		spread = "± " + short(f.SD)
+		mean += " ± " + short(f.SD)
 	}
 	note = f.Note
 	if f.Ranged {
 		note = strings.TrimPrefix(note+"; printed from "+short(f.Low)+" to "+short(f.High), "; ")
 	}
-	return []string{label, ">" + short(f.Mean) + " " + unit, ">" + spread, string(f.How), f.Source}, note
+	return []string{label, ">" + mean + " " + unit, string(f.How), f.Source}, note
 }
 
 func (p *printer) missing(f *catalog.Form) {
