@@ -146,9 +146,9 @@ func (s *solver) allows(v variant) (bool, error) {
 func towards(v float64, upper bool) float64 {
 	const places = 1000
 	if upper {
-		return math.Ceil(v*places-wholeSlack) / places
+		return math.Ceil(float64(v*places)-wholeSlack) / places
 	}
-	return math.Floor(v*places+wholeSlack) / places
+	return math.Floor(float64(v*places)+wholeSlack) / places
 }
 
 // ceiling bounds a target's values from above over the shelf.

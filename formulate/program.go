@@ -43,7 +43,7 @@ func newEdgeRow(p *mix.Plan, target int, e analysis.Edge) edgeRow {
 		r.scale = math.Pow10(coefficientDigits - 1 - int(math.Floor(math.Log10(largest))))
 	}
 	for i, row := range rows {
-		r.coef[i] = wholeDown(row.Worst * r.scale)
+		r.coef[i] = wholeDown(float64(row.Worst * r.scale))
 		r.spread[i] = math.Ceil(norm(row.Parts) * r.scale)
 	}
 	return r

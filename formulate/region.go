@@ -264,7 +264,7 @@ func tidy(list []Corner, near float64) []Corner {
 func straighten(list []Corner, near float64) []Corner {
 	for i := 0; i < len(list) && len(list) > 2; {
 		a, b, c := list[(i+len(list)-1)%len(list)], list[i], list[(i+1)%len(list)]
-		off := math.Abs((b.X-a.X)*(c.Y-a.Y)-(b.Y-a.Y)*(c.X-a.X)) / max(math.Hypot(c.X-a.X, c.Y-a.Y), near)
+		off := math.Abs(float64((b.X-a.X)*(c.Y-a.Y))-float64((b.Y-a.Y)*(c.X-a.X))) / max(math.Hypot(c.X-a.X, c.Y-a.Y), near)
 		if off <= near {
 			list = append(list[:i], list[i+1:]...)
 			continue
@@ -279,7 +279,7 @@ func (r *Region) Area() float64 {
 	s := 0.0
 	for i, a := range r.Corners {
 		b := r.Corners[(i+1)%len(r.Corners)]
-		s += a.X*b.Y - b.X*a.Y
+		s += float64(a.X*b.Y) - float64(b.X*a.Y)
 	}
 	return s / 2
 }
@@ -302,7 +302,7 @@ func (r *Region) Contains(x, y float64) bool {
 	}
 	for i, a := range r.Corners {
 		b := r.Corners[(i+1)%n]
-		if (b.X-a.X)*(y-a.Y)-(b.Y-a.Y)*(x-a.X) < -near*math.Hypot(b.X-a.X, b.Y-a.Y) {
+		if float64((b.X-a.X)*(y-a.Y))-float64((b.Y-a.Y)*(x-a.X)) < -near*math.Hypot(b.X-a.X, b.Y-a.Y) {
 			return false
 		}
 	}

@@ -155,7 +155,7 @@ type goal struct {
 }
 
 func (g *goal) report(a *Answer, objective, bound float64) {
-	a.Objective, a.Bound = objective*g.scale, bound*g.scale
+	a.Objective, a.Bound = float64(objective*g.scale), float64(bound*g.scale)
 	a.Gap = max(a.Objective-a.Bound, 0)
 }
 
@@ -189,7 +189,7 @@ func noCost(int) (float64, []lp.Break) { return 0, nil }
 func nearGoal(p *mix.Plan, base []int) *goal {
 	g := &goal{prefer: mix.Near, unit: "g moved", scale: p.Document.Step.Grams(), size: float64(p.Steps)}
 	for _, b := range base {
-		g.offset += float64(b) / 2
+		g.offset += float64(float64(b) / 2)
 	}
 	g.cost = func(i int) (float64, []lp.Break) {
 		return -0.5, []lp.Break{{At: float64(base[i]), Rise: 1}}

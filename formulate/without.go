@@ -16,7 +16,7 @@ import (
 
 // Swap is a mix without one of its ingredients.
 type Swap struct {
-	Form *catalog.Form // what comes instead; nil when the others make it up
+	Form  *catalog.Form // what comes instead; nil when the others make it up
 	Moved nutrient.Mass // by how much all other lines move, in all
 	// Shift is how far the figures with windows move, each as a share of its
 	// window's width (of its bound, where the window is open), summed.
