@@ -2,9 +2,16 @@
 // must honour. Package sqlite keeps it in one file; the conformance suite in
 // storetest holds every implementation to the same words.
 //
-// Times are UTC. Masses are whole milligrams, prices are for a kilogram.
-// Documents are mix documents in TOML, the command line's own format. What a
-// store returns is a copy: changing it changes nothing that is kept.
+// Times are UTC, in whole microseconds, and come from the store's own clock.
+// Masses are whole milligrams, prices are for a kilogram. Documents are mix
+// documents in TOML, the command line's own format; a store does not read
+// them, so that a draft with a mistake in it can be kept. What a store returns
+// is a copy: changing it changes nothing that is kept.
+//
+// A method that returns no error has put what it was given on disk. One that
+// returns an error has kept nothing of it, but for one case: when the context
+// ends or the disk fails in the very moment of saving, the change may or may
+// not be kept; reading again tells.
 package store
 
 import (
@@ -20,12 +27,25 @@ var (
 	// ErrConflict says that the thing has changed since the caller read it:
 	// the Rev that it holds is no longer the newest.
 	ErrConflict = errors.New("store: changed meanwhile")
+	// ErrInvalid says that a thing cannot be kept as it is; Check says why.
+	ErrInvalid = errors.New("store: cannot be kept")
+	// ErrNoStep says that there is no change to take back, or to do again.
+	ErrNoStep = errors.New("store: no change to take back")
 	// ErrLocked says that another program holds the database.
 	ErrLocked = errors.New("store: in use by another program")
 	// ErrTooNew says that a newer Firlot has written the database or backup.
 	ErrTooNew = errors.New("store: written by a newer Firlot")
-	// ErrDamaged says that the integrity check failed.
+	// ErrDamaged says that an integrity check failed, of the database or of a
+	// backup.
 	ErrDamaged = errors.New("store: damaged")
+	// ErrForeign says that a database or a backup is not Firlot's.
+	ErrForeign = errors.New("store: not Firlot's")
+	// ErrTooLarge says that a backup is larger than may be restored.
+	ErrTooLarge = errors.New("store: too large")
+	// ErrFull says that there is no room left on the disk.
+	ErrFull = errors.New("store: disk full")
+	// ErrReadOnly says that the place does not let itself be written.
+	ErrReadOnly = errors.New("store: cannot be written")
 )
 
 // ID names a kept thing. It is opaque and never used again.
@@ -34,7 +54,7 @@ type ID string
 // Group is who is fed: animals of one species that eat the same mix.
 type Group struct {
 	ID      ID
-	Rev     int64 // goes up with every change
+	Rev     int64 // goes up with every change, by how much is not said
 	Name    string
 	Species string // of package needs
 	Stage   string // chosen; empty when it follows from Born
@@ -76,11 +96,11 @@ type Mix struct {
 	ID       ID
 	Rev      int64
 	Name     string
-	Group    ID // empty: not for a group that is kept
-	Shelf    ID // empty: not tied to a shelf
+	Group    ID // empty: not for a group that is kept; emptied when that is deleted
+	Shelf    ID // empty: not tied to a shelf; emptied when that is deleted
 	Document string
 	// Version counts the versions kept; the document may be newer than the
-	// last of them.
+	// last of them. It and what follows, but for Archived, the store sets.
 	Version  int
 	Archived bool
 	Made     time.Time
@@ -109,23 +129,28 @@ type Summary struct {
 	Changed  time.Time
 }
 
-// Filter picks mixes for a list. Text matches names, without regard to case.
+// Filter picks mixes for a list.
 type Filter struct {
-	Text     string
+	Text     string // part of the name as Fold has it, so without regard to case and accents
 	Group    ID
 	Archived bool // the archived ones instead of the others
-	After    ID   // for the next page: the last one of the page before
-	Most     int  // 1 to 200; 0 means 50
+	// After is for the next page: the last mix of the page before, and AfterAt
+	// its Changed as it was there. Without AfterAt it is looked up, and a mix
+	// that has changed since begins the list anew.
+	After   ID
+	AfterAt time.Time
+	Most    int // 1 to MostPage; 0 means 50
 }
 
 // Groups keeps who is fed.
 type Groups interface {
-	Groups(ctx context.Context) ([]Group, error) // by name
+	Groups(ctx context.Context) ([]Group, error) // by name as Fold has it
 	Group(ctx context.Context, id ID) (Group, error)
 	// SaveGroup adds a group with an empty ID, or changes the one with its ID
 	// and Rev; it returns the group as kept.
 	SaveGroup(ctx context.Context, g Group) (Group, error)
-	DeleteGroup(ctx context.Context, id ID, rev int64) error // its mixes stay
+	// DeleteGroup deletes a group. Its mixes stay, with a new Rev and no group.
+	DeleteGroup(ctx context.Context, id ID, rev int64) error
 }
 
 // Shelves keeps what can be had.
@@ -133,7 +158,7 @@ type Shelves interface {
 	Shelves(ctx context.Context) ([]Shelf, error) // by name, with their items
 	Shelf(ctx context.Context, id ID) (Shelf, error)
 	SaveShelf(ctx context.Context, s Shelf) (Shelf, error)
-	DeleteShelf(ctx context.Context, id ID, rev int64) error
+	DeleteShelf(ctx context.Context, id ID, rev int64) error // as DeleteGroup
 }
 
 // Mixes keeps recipes.
@@ -141,7 +166,9 @@ type Mixes interface {
 	Mixes(ctx context.Context, f Filter) ([]Summary, error) // latest change first
 	Mix(ctx context.Context, id ID) (Mix, error)
 	// SaveMix adds or changes a mix, as SaveGroup does. A changed document can
-	// be taken back with UndoMix, one change at a time, up to a hundred.
+	// be taken back with UndoMix, one change at a time, up to MostUndo; what is
+	// not the document (name, group, shelf, archived) is not. A new change
+	// forgets what was taken back before.
 	SaveMix(ctx context.Context, m Mix) (Mix, error)
 	UndoMix(ctx context.Context, id ID, rev int64) (Mix, error)
 	RedoMix(ctx context.Context, id ID, rev int64) (Mix, error)
@@ -163,8 +190,11 @@ type Store interface {
 	Shelves
 	Mixes
 	Settings
-	// Backup writes everything as one file; Restore replaces everything with
-	// such a file, all or nothing.
+	// Backup writes everything, but for changes that could be taken back, as
+	// one file in the format of package backup, whichever store wrote it.
+	// Restore replaces everything with such a file, all or nothing. Things keep
+	// their IDs and times and get a new Rev, so that what was read before
+	// cannot be saved over what was restored.
 	Backup(ctx context.Context, w io.Writer) error
 	Restore(ctx context.Context, r io.Reader) error
 	Close() error
