@@ -42,9 +42,11 @@ type EnergyMethod struct {
 func EnergyMethods() []EnergyMethod {
 	return []EnergyMethod{
 		{"modified_atwater", "modified Atwater", "Missouri 2 CSR 70-31.080, after the AAFCO model rule",
-			func(p Proximates) float64 { return 10 * (3.5*p.Protein + 8.5*p.Fat + 3.5*p.NFE) }},
+			func(p Proximates) float64 {
+				return 10 * (float64(3.5*p.Protein) + float64(8.5*p.Fat) + float64(3.5*p.NFE))
+			}},
 		{"atwater", "Atwater 4/9/4", "recalled: customary for laboratory diets",
-			func(p Proximates) float64 { return 10 * (4*p.Protein + 9*p.Fat + 4*p.NFE) }},
+			func(p Proximates) float64 { return 10 * (float64(4*p.Protein) + float64(9*p.Fat) + float64(4*p.NFE)) }},
 		{"four_step_dog", "NRC 2006 in four steps, dog", "NRC 2006, as printed by WikiVet",
 			func(p Proximates) float64 { return fourSteps(p, 91.2, 1.43, 1.04) }},
 		{"four_step_cat", "NRC 2006 in four steps, cat", "NRC 2006, as printed by WikiVet",
@@ -55,12 +57,12 @@ func EnergyMethods() []EnergyMethod {
 // fourSteps: gross energy, its digestibility from crude fibre on dry matter,
 // digestible energy, and metabolisable energy less what protein loses.
 func fourSteps(p Proximates, base, perFibre, perProtein float64) float64 {
-	gross := 5.7*p.Protein + 9.4*p.Fat + 4.1*(p.NFE+p.Fibre)
+	gross := float64(5.7*p.Protein) + float64(9.4*p.Fat) + float64(4.1*(p.NFE+p.Fibre))
 	dry := 100 - p.Moisture
 	if dry <= 0 {
 		return 0
 	}
-	digestibility := base - perFibre*(p.Fibre*100/dry)
+	digestibility := base - float64(perFibre*(p.Fibre*100/dry))
 	digestible := gross * digestibility / 100
-	return 10 * (digestible - perProtein*p.Protein)
+	return 10 * (digestible - float64(perProtein*p.Protein))
 }

@@ -7,7 +7,7 @@ import (
 )
 
 // Phi is the distribution function of the standard normal law.
-func Phi(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
+func Phi(z float64) float64 { return float64(math.Erfc(-z/math.Sqrt2) / 2) }
 
 // Quantile is the inverse of [Phi].
 func Quantile(p float64) float64 { return -math.Sqrt2 * math.Erfcinv(2*p) }

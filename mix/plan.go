@@ -299,7 +299,7 @@ func (p *Plan) inclusion(l *PlanLine) {
 		species = p.Species.ID
 	}
 	for _, lim := range l.Form.Limits {
-		n := int(math.Floor(lim.Most/100*float64(p.Steps) + stepSlack))
+		n := int(math.Floor(float64(lim.Most/100*float64(p.Steps)) + stepSlack))
 		if !lim.For(species) || n >= l.Ceiling {
 			continue
 		}
