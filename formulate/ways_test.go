@@ -3,6 +3,8 @@ package formulate
 import (
 	"context"
 	"testing"
+
+	"firlot/catalog"
 )
 
 const shortOfFibre = `
@@ -71,31 +73,48 @@ func TestWaysOut(t *testing.T) {
 	}
 }
 
+// Where no single ingredient will do, the fewest that do are found: with all
+// of them there is a mix, with any one of them missing there is none.
 func TestFewest(t *testing.T) {
-	// Two windows that no single food mends: much fibre and much fat.
 	text := `
 batch = "1 kg"
 [[window]]
 nutrient = "crude_fibre"
-min = 17
-max = 18
-[[window]]
-nutrient = "crude_fat"
-min = 20
+min = 10
 [[window]]
 nutrient = "crude_protein"
-min = 19
+min = 22
+max = 26
+[[window]]
+nutrient = "crude_fat"
+max = 8
+[[window]]
+nutrient = "calcium"
+min = 0.4
+max = 0.7
 [[line]]
 ingredient = "oats/groats"
-ceiling = "30 %"
+[[line]]
+ingredient = "rice/white"
+floor = "30 %"
 `
-	w, err := FindWays(context.Background(), planOf(t, text), Options{})
+	p := planOf(t, text)
+	w, err := FindWays(context.Background(), p, Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Logf("%d single additions, fewest %+v", len(w.Additions), w.Fewest)
-	if len(w.Additions) == 0 && w.Fewest == nil {
-		t.Fatal("no way out at all")
+	if len(w.Additions) > 0 || w.Fewest == nil || len(w.Fewest.Forms) < 2 {
+		t.Fatalf("%d single additions, fewest %+v", len(w.Additions), w.Fewest)
+	}
+	all := w.Fewest.Forms
+	if a, err := Solve(context.Background(), p.Joined(all...), Options{}); err != nil || a.Status != Found {
+		t.Fatalf("with %d more: %v %v", len(all), a.Status, err)
+	}
+	for i := range all {
+		some := append(append([]*catalog.Form(nil), all[:i]...), all[i+1:]...)
+		if a, err := Solve(context.Background(), p.Joined(some...), Options{}); err != nil || a.Status != Impossible {
+			t.Errorf("without %s: %v %v", all[i].Ref(), a.Status, err)
+		}
 	}
 }
 
