@@ -51,13 +51,10 @@ func isID(s string) bool {
 // limestone, the heaviest, pours at about 1.5. Common practice, no source.
 const mostDensity = 3
 
-func classesHint(word string) string {
+func classesHint() string {
 	var known []string
 	for _, c := range catalog.Classes() {
 		known = append(known, string(c))
-	}
-	if near := nearword.Nearest(word, known); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
 	}
 	return "use one of " + strings.Join(known, ", ")
 }
@@ -79,7 +76,7 @@ func (o *rawOwn) build(doc *tomldoc.Document, at string) (*catalog.Ingredient, e
 		o.Class = catalog.Other
 	}
 	if !slices.Contains(catalog.Classes(), o.Class) {
-		return nil, doc.At(at+".class", fmt.Sprintf("%q is not a class", o.Class), classesHint(string(o.Class)))
+		return nil, doc.At(at+".class", fmt.Sprintf("%q is not a class", o.Class), classesHint())
 	}
 	if o.Kind != fromLabel && o.Kind != fromLaboratory {
 		return nil, doc.At(at+".kind", fmt.Sprintf("%q is not a kind of figures", o.Kind), `use "label" for a bag's label or "laboratory" for a report`)

@@ -205,7 +205,7 @@ func (r *rawDocument) groups(doc *tomldoc.Document, d *mix.Document) error {
 		at := fmt.Sprintf("group[%d]", i)
 		out := mix.Group{Name: g.Name, Of: g.Of, Class: g.Class, LeastIngredients: g.LeastIngredients, MostIngredients: g.MostIngredients}
 		if g.Class != "" && !slices.Contains(catalog.Classes(), g.Class) {
-			return doc.At(at+".class", fmt.Sprintf("%q is not a class", g.Class), classesHint(string(g.Class)))
+			return doc.At(at+".class", fmt.Sprintf("%q is not a class", g.Class), classesHint())
 		}
 		if g.LeastIngredients < 0 || g.MostIngredients < 0 {
 			return doc.At(at, "a number of ingredients is below nought", "write 0 or more, or leave it out")
