@@ -200,8 +200,8 @@ func TestOtherTableLiesWithinSpread(t *testing.T) {
 			}
 		}
 		share := within(all)
-		t.Logf("%-16s %5d %6.0f%% %5.0f%% %5.0f%% %11.2f %8.0f%% %7.2f %6.2f", k, len(all), share, within(dry), within(moist),
-			quantile(all, 0.5), within(recorded), quantile(all, twoBags)/normal90, quantile(dry, twoBags)/normal90)
+		t.Logf("%-16s %5d %6.0f%% %5.0f%% %5.0f%% %11.2f %9s %7.2f %6.2f", k, len(all), share, within(dry), within(moist),
+			quantile(all, 0.5), percentOf(recorded), quantile(all, twoBags)/normal90, quantile(dry, twoBags)/normal90)
 		if share < leastWithin[k] || leastWithin[k] == 0 {
 			t.Errorf("%s: %.0f %% within, the floor is %v %%", k, share, leastWithin[k])
 		}
@@ -227,9 +227,22 @@ func within(z []float64) float64 {
 	return 100 * float64(n) / float64(len(z))
 }
 
+func percentOf(z []float64) string {
+	if len(z) == 0 {
+		return "none"
+	}
+	return fmt.Sprintf("%.0f%%", within(z))
+}
+
+// quantile interpolates between the two values on either side.
 func quantile(z []float64, q float64) float64 {
 	z = slices.Sorted(slices.Values(z))
-	return z[min(int(q*float64(len(z))), len(z)-1)]
+	at := q * float64(len(z)-1)
+	i := int(at)
+	if i+1 == len(z) {
+		return z[i]
+	}
+	return z[i] + (at-float64(i))*(z[i+1]-z[i])
 }
 
 // deviation is how many spreads lie between a catalogue figure that cites one
