@@ -28,7 +28,7 @@ type listed struct {
 	Ingredient string        `json:"ingredient"`
 	Class      catalog.Class `json:"class"`
 	Name       string        `json:"name"`
-	Latin      string        `json:"latin,omitempty"`
+	Latin      string        `json:"latin"`
 	Forms      []string      `json:"forms"`
 }
 

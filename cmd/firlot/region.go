@@ -64,7 +64,7 @@ whole steps and numbers of ingredients, with the mix that makes each corner.`,
 			return err
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/region.json)")
 	c.Flags().StringVar(&x, "x", string(nutrient.CrudeFibre), "the figure to the right")
 	c.Flags().StringVar(&y, "y", string(nutrient.CrudeProtein), "the figure upwards")
 	c.Flags().StringVar(&basis, "basis", string(nutrient.AsFed), `"as fed" or "dry matter"`)

@@ -72,7 +72,7 @@ The document is not changed.`,
 			return err
 		},
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
+	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/without.json)")
 	c.Flags().StringVar(&use, "use", "", "the replacement to use, instead of trying every safe and dry form")
 	c.Flags().IntVar(&most, "most", 8, "how many replacements to print")
 	return c
