@@ -106,7 +106,7 @@ func TestSpread(t *testing.T) {
 	if recorded || !known || math.Abs(measured-1.2) > 1e-9 {
 		t.Errorf("12 %% of 10 is 1.2; got %v, %v, %v", measured, recorded, known)
 	}
-	if recalled, _, _ := f.Spread(nutrient.CrudeFat); math.Abs(recalled-1.5*0.16*5) > 1e-9 {
+	if recalled, _, _ := f.Spread(nutrient.CrudeFat); math.Abs(recalled-1.5*0.21*5) > 1e-9 {
 		t.Errorf("a recalled fat of 5 has a spread of %v", recalled)
 	}
 	f.Figures[nutrient.Ash] = catalog.Figure{Mean: 3, SD: 0.1, Source: "test", How: catalog.Assumed}

@@ -5,6 +5,7 @@ import (
 	"sort"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"github.com/agext/levenshtein"
 	"golang.org/x/text/runes"
@@ -20,14 +21,26 @@ const closest = 0.6
 // underscores as spaces, so that "Avéia-em Flocos" and "aveia em flocos" are
 // one.
 func Fold(s string) string {
-	t := transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC)
-	out, _, err := transform.String(t, strings.ToLower(s))
-	if err != nil {
-		out = strings.ToLower(s)
+	out := strings.ToLower(s)
+	if !plain(out) {
+		t := transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC)
+		if bare, _, err := transform.String(t, out); err == nil {
+			out = bare
+		}
 	}
 	return strings.Join(strings.FieldsFunc(out, func(r rune) bool {
 		return unicode.IsSpace(r) || r == '-' || r == '_' || r == '/' || r == ','
 	}), " ")
+}
+
+// plain reports whether a string is ASCII and so has no accents.
+func plain(s string) bool {
+	for i := range len(s) {
+		if s[i] >= utf8.RuneSelf {
+			return false
+		}
+	}
+	return true
 }
 
 // Nearest returns the known word most like the given one, or "" if none is
