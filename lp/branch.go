@@ -6,7 +6,7 @@ import "math"
 type branchKind int
 
 const (
-	splitValue branchKind = iota // x ≤ at | x ≥ at+1, whole columns
+	splitValue branchKind = iota // x ≤ at | x ≥ at+1 for whole columns, x ≥ at for others
 	splitOff                     // x = 0 | x is on
 )
 
@@ -15,6 +15,7 @@ type split struct {
 	kind branchKind
 	col  int
 	at   float64
+	cont bool // the column is not whole
 	down bool // visit the lower side first
 }
 
@@ -39,6 +40,8 @@ func (s split) apply(b *box, upper bool) {
 		b.on[s.col] = true
 	case !upper:
 		b.hi[s.col] = math.Min(b.hi[s.col], s.at)
+	case s.cont:
+		b.lo[s.col] = math.Max(b.lo[s.col], s.at)
 	default:
 		b.lo[s.col] = math.Max(b.lo[s.col], s.at+1)
 	}

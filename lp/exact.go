@@ -41,7 +41,8 @@ func low(v float64) (int, bool) {
 	return e, true
 }
 
-// scaled is v·2^e, which must be whole.
+// scaled is v·2^e, which must be whole; anything else is a fault of this
+// package that would make exact answers wrong, so it does not go on.
 func scaled(v float64, e int) *big.Int {
 	fr, k := math.Frexp(v)
 	z := big.NewInt(int64(fr * 0x1p53))
@@ -49,7 +50,9 @@ func scaled(v float64, e int) *big.Int {
 	if k >= 0 {
 		return z.Lsh(z, uint(k))
 	}
-	// An exact division: v·2^e is whole. Rsh floors, which agrees.
+	if z.Sign() != 0 && int(z.TrailingZeroBits()) < -k {
+		panic("lp: a figure is finer than the exact form allows")
+	}
 	return z.Rsh(z, uint(-k))
 }
 
@@ -79,6 +82,9 @@ func newExact(p *prob) *exact {
 		}
 	}
 	x.first = append(x.first, len(x.seg))
+	for _, v := range p.derived {
+		x.ex = needBits(x.ex, v)
+	}
 	for j := range p.cols {
 		c := &p.cols[j]
 		s := scaled(c.Cost, x.ec)

@@ -27,6 +27,9 @@ type prob struct {
 	pure         bool // every column is whole
 	discrete     bool // some column is whole, switched or counted
 	empty        int  // a column whose rounded bounds are empty, or −1
+	// derived holds bounds of columns that are not whole found by narrow;
+	// the exact form needs to know their binary places.
+	derived []float64
 }
 
 // countLink ties a count limit to its surrogate rows.

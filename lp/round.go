@@ -20,7 +20,12 @@ type rounder struct {
 	rowLo  []float64
 	rowHi  []float64
 	rows   int // rows of the problem taken in so far
+	work   int // steps weighed in this run
 }
+
+// roundWork is the most steps and swaps weighed in one run of the rounder; on
+// models of the usual size it is never reached.
+const roundWork = 300000
 
 func newRounder(p *prob) *rounder {
 	r := &rounder{p: p}
@@ -83,6 +88,7 @@ func (r *rounder) trim(b *box, x []float64, c *Count) {
 func (r *rounder) run(x []float64) bool {
 	p := r.p
 	r.weigh()
+	r.work = 0
 	r.free = r.free[:0]
 	for j, v := range x {
 		r.x[j] = math.Min(math.Max(math.Round(v), r.lo[j]), r.hi[j])
@@ -91,7 +97,7 @@ func (r *rounder) run(x []float64) bool {
 		}
 	}
 	r.activities()
-	for step := 0; step < 6*len(p.a)+60; step++ {
+	for step := 0; step < 6*len(p.a)+60 && r.work < roundWork; step++ {
 		if r.broken() <= roundTol {
 			r.polish()
 			return true
@@ -159,6 +165,7 @@ func (r *rounder) broken() float64 {
 // after1 is the violation after moving column j by d, given up at limit.
 func (r *rounder) after1(j int, d, limit float64) float64 {
 	v := 0.0
+	r.work++
 	col := r.col[j]
 	for i, s := range r.act {
 		s += float64(col[i] * d)
@@ -178,6 +185,7 @@ func (r *rounder) after1(j int, d, limit float64) float64 {
 // limit.
 func (r *rounder) after2(j, k int, d, limit float64) float64 {
 	v := 0.0
+	r.work++
 	cj, ck := r.col[j], r.col[k]
 	for i, s := range r.act {
 		s += float64((cj[i] - ck[i]) * d)
@@ -265,7 +273,7 @@ const polishRounds = 60
 
 // polish lowers the cost by single steps and swaps that keep all rows.
 func (r *rounder) polish() {
-	for round := 0; round < polishRounds; round++ {
+	for round := 0; round < polishRounds && r.work < roundWork; round++ {
 		c := stepChoice{cost: -1e-9, j: -1, k: -1}
 		for _, j := range r.free {
 			for _, d := range [2]float64{1, -1} {

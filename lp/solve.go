@@ -45,6 +45,9 @@ func (t *tree) solve() *Result {
 		t.closeLogic(root)
 		return t.result(root)
 	}
+	if p.discrete && !t.narrow(root) {
+		return t.result(root)
+	}
 	t.start(root.box)
 	t.tryStart()
 	if p.discrete {

@@ -19,7 +19,8 @@
 // # How it is checked
 //
 // The tree divides the box of the columns: a split "value" of a whole column
-// into x ≤ at and x ≥ at+1, a split "off" of a switched or counted column into
+// divides it into x ≤ at and x ≥ at+1 (of another column into x ≤ at and x ≥ at, which
+// overlap), a split "off" of a switched or counted column into
 // x = 0 and x > 0. Every point that keeps the rules lies in some leaf. A leaf
 // is closed by
 //

@@ -127,11 +127,15 @@ func (w *walker) split(b *box, n *rawNod) (down, up *box, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	if !c.whole || !at.IsInt() {
-		return nil, nil, errors.New("only whole columns are split at whole numbers")
+	next := at
+	if c.whole {
+		if !at.IsInt() {
+			return nil, nil, errors.New("whole columns are split at whole numbers")
+		}
+		next = new(big.Rat).Add(at, big.NewRat(1, 1))
 	}
 	down.hi[j] = lower(b.hi[j], at)
-	up.lo[j] = upper(up.lo[j], new(big.Rat).Add(at, big.NewRat(1, 1)))
+	up.lo[j] = upper(up.lo[j], next)
 	return down, up, nil
 }
 
