@@ -64,6 +64,9 @@ func Parse(name string, text []byte) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := doc.Exact(raw); err != nil {
+		return nil, err
+	}
 	d, err := raw.build(doc)
 	if err != nil {
 		return nil, err
