@@ -6,7 +6,10 @@ import (
 	"testing"
 )
 
-var inf = math.Inf(1)
+var (
+	inf = math.Inf(1)
+	bg  = context.Background()
+)
 
 func mustSolve(t testing.TB, m *Model, o Options) *Result {
 	t.Helper()

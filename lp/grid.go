@@ -131,7 +131,12 @@ func (g grid) reaches(bound *big.Rat, pt *point, gap, slack float64) bool {
 
 // raise rounds a finite bound up to the grid.
 func (g grid) raise(bound float64) *big.Rat {
-	k := new(big.Rat).SetFloat64(bound)
+	return g.raiseExact(new(big.Rat).SetFloat64(bound))
+}
+
+// raiseExact rounds an exact bound up to the grid.
+func (g grid) raiseExact(bound *big.Rat) *big.Rat {
+	k := new(big.Rat).Set(bound)
 	if g.step == nil {
 		return k
 	}

@@ -117,7 +117,7 @@ func (t *tree) relaxExact(n *node) bool {
 	t.raiseExact(n, v)
 	if t.prunesExact(v.obj) {
 		bound := roundDown(v.obj)
-		if v.obj.Cmp(t.inc.obj) >= 0 {
+		if t.g.raiseExact(v.obj).Cmp(t.inc.obj) >= 0 {
 			bound = t.inc.objUp // exactly: not below the incumbent
 		}
 		t.closeBound(n, math.Max(n.bound, bound), nil, v.y)
