@@ -3,6 +3,7 @@ package sqlite
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
 	"fmt"
 	"net/url"
@@ -106,6 +107,9 @@ func (s *Store) in(ctx context.Context, p *pool, begin, end string, do func(tx) 
 	if s.closed.Load() {
 		return errClosed
 	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
 	c, err := p.take(ctx)
 	if err != nil {
 		return err
@@ -131,7 +135,10 @@ func (s *Store) in(ctx context.Context, p *pool, begin, end string, do func(tx) 
 // drop closes a connection of which one does not know whether it is still in a
 // transaction; closing ends that. It returns nil, the place for a new one.
 func (c *conn) drop() *conn {
-	_ = c.close() // what matters is the error that led here
+	// So told, database/sql does not keep the connection for others. What
+	// matters to the caller is the error that led here.
+	_ = c.sql.Raw(func(any) error { return driver.ErrBadConn })
+	_ = c.close()
 	return nil
 }
 
