@@ -26,6 +26,9 @@ func deviations(risk float64) float64 {
 
 // sure solves with the joint chance asked for.
 func (s *solver) sure(a *Answer) error {
+	if done, err := s.baseAsItIs(a); done || err != nil {
+		return err
+	}
 	risk := 1 - s.plan.Document.Sureness
 	z, ok, err := s.shareRisk(risk)
 	if err != nil {

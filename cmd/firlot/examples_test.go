@@ -276,3 +276,60 @@ func TestExamplesCover(t *testing.T) {
 		}
 	}
 }
+
+// TestWriteTwice writes the amounts into every example, and into the same
+// documents without their bases and preferences. What was written is inside
+// every window, only amounts were added, and a second run changes nothing.
+func TestWriteTwice(t *testing.T) {
+	for _, file := range exampleFiles(t) {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		bare := without(string(text), "base ", "prefer ")
+		for name, text := range map[string]string{"whole": string(text), "bare": bare} {
+			t.Run(filepath.Base(file)+" "+name, func(t *testing.T) {
+				copied := filepath.Join(t.TempDir(), "mix.toml")
+				if err := os.WriteFile(copied, []byte(text), 0o600); err != nil {
+					t.Fatal(err)
+				}
+				if _, _, status := runFirlot(t, "solve", copied, "--write"); status != 0 {
+					t.Skipf("exit status %d: nothing to write", status)
+				}
+				once := read(t, copied)
+				if without(once, "amount ") != text {
+					t.Errorf("more than amounts changed:\n%s", once)
+				}
+				mustRun(t, []string{"check", copied}, 0)
+				mustRun(t, []string{"solve", copied, "--write"}, 0)
+				if twice := read(t, copied); twice != once {
+					t.Errorf("the second run wrote\n%s", twice)
+				}
+			})
+		}
+	}
+}
+
+// without takes away the lines that start with one of the words.
+func without(text string, words ...string) string {
+	var kept []string
+next:
+	for _, line := range strings.Split(text, "\n") {
+		for _, w := range words {
+			if strings.HasPrefix(line, w) {
+				continue next
+			}
+		}
+		kept = append(kept, line)
+	}
+	return strings.Join(kept, "\n")
+}
+
+func read(t *testing.T, file string) string {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
