@@ -2,7 +2,7 @@ package lp
 
 import (
 	"math"
-	"math/big"
+	"math/bits"
 )
 
 // cut is a tangent of a cone: with a vector v of length at most 1,
@@ -78,14 +78,21 @@ func (p *prob) tangent(k int, x []float64) bool {
 	return true
 }
 
-// shortEnough checks Σ v² ≤ 1 exactly.
+// shortEnough checks Σ v² ≤ 1 exactly: each v is a whole multiple of
+// 2⁻ᵈⁱʳᴮⁱᵗˢ, so the squares are added as whole numbers of 128 bits.
 func shortEnough(v []float64) bool {
-	s, t := new(big.Rat), new(big.Rat)
+	var hi, lo, carry uint64
 	for _, e := range v {
-		t.SetFloat64(e)
-		s.Add(s, t.Mul(t, t))
+		k := uint64(int64(math.Abs(e) * (1 << dirBits)))
+		if k > 1<<dirBits {
+			return false
+		}
+		h, l := bits.Mul64(k, k)
+		lo, carry = bits.Add64(lo, l, 0)
+		hi, _ = bits.Add64(hi, h, carry)
 	}
-	return s.Cmp(t.SetInt64(1)) <= 0
+	const one = 1 << (2*dirBits - 64) // 2^(2·dirBits), high word
+	return hi < one || (hi == one && lo == 0)
 }
 
 func sameDir(a, b []float64) bool {
@@ -97,53 +104,41 @@ func sameDir(a, b []float64) bool {
 	return true
 }
 
-// tangentRow computes the coefficients Terms − Z·v·Spread exactly and rounds
-// them so that the row stays valid: up where x ≥ 0, down where x ≤ 0, and
-// elsewhere to the nearest with the right side lowered by the error times the
-// largest |x|. A column without bounds whose coefficient is not exact makes
-// the row void (right side −∞).
+// tangentRow computes the coefficients Terms − Z·v·Spread in float64 and makes
+// up for the rounding so that the row stays valid. A coefficient is made by at
+// most three operations and is off by at most 2·2⁻⁵²·(|term| + |Z·v·Spread|);
+// it is raised by that where x ≥ 0, lowered where x ≤ 0, and elsewhere left,
+// with the right side lowered by the error times the largest |x|. A column
+// without bounds whose coefficient may be off makes the row void (right side
+// −∞).
 func (p *prob) tangentRow(c *Cone, dir []float64) ([]float64, float64) {
-	a := make([]*big.Rat, p.n)
-	t, z := new(big.Rat), new(big.Rat).SetFloat64(c.Z)
+	row := make([]float64, p.n)
+	off := make([]float64, p.n)
 	for _, e := range c.Terms {
-		a[e.Var] = new(big.Rat).SetFloat64(e.Coef)
+		row[e.Var] = e.Coef
 	}
 	for i, e := range c.Spread {
-		if a[e.Var] == nil {
-			a[e.Var] = new(big.Rat)
+		v := float64(float64(c.Z*e.Coef) * dir[i])
+		if v != 0 {
+			off[e.Var] = 2 * safeUnit * (math.Abs(row[e.Var]) + math.Abs(v))
+			row[e.Var] -= v
 		}
-		t.SetFloat64(e.Coef)
-		t.Mul(t, z)
-		a[e.Var].Sub(a[e.Var], t.Mul(t, new(big.Rat).SetFloat64(dir[i])))
 	}
-	row := make([]float64, p.n)
-	lo := new(big.Rat).SetFloat64(c.Lo)
-	void := false
-	for j, r := range a {
-		if r == nil {
-			continue
-		}
+	loss := 0.0
+	for j, e := range off {
 		switch {
+		case e == 0:
 		case p.lo[j] >= 0:
-			row[j] = roundUp(r)
+			row[j] = math.Nextafter(row[j]+e, math.Inf(1))
 		case p.hi[j] <= 0:
-			row[j] = roundDown(r)
+			row[j] = math.Nextafter(row[j]-e, math.Inf(-1))
 		default:
-			row[j], _ = r.Float64()
-			t.SetFloat64(row[j])
-			if t.Sub(t, r).Sign() == 0 {
-				continue
-			}
-			size := math.Max(-p.lo[j], p.hi[j])
-			if isInf(size) {
-				void = true
-				continue
-			}
-			lo.Sub(lo, t.Mul(t.Abs(t), new(big.Rat).SetFloat64(size)))
+			loss += float64(e * math.Max(-p.lo[j], p.hi[j]))
 		}
 	}
-	if void {
-		return row, math.Inf(-1)
+	if loss == 0 {
+		return row, c.Lo
 	}
-	return row, roundDown(lo)
+	// Sums of positive terms are off by less than the added part.
+	return row, math.Nextafter(c.Lo-float64(loss*(1+0x1p-20)), math.Inf(-1))
 }
