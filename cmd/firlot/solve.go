@@ -17,6 +17,7 @@ import (
 
 func solveCommand(s streams) *cobra.Command {
 	var asJSON, write, all bool
+	var cert string
 	var within time.Duration
 	var gap float64
 	c := &cobra.Command{
@@ -45,6 +46,7 @@ The document is not changed unless --write is given.`,
 			if gap == 0 {
 				o.Gap = -1
 			}
+			o.Proof = cert != ""
 			file, a, took, err := solve(ctx, args[0], o)
 			if err != nil {
 				return err
@@ -68,6 +70,14 @@ The document is not changed unless --write is given.`,
 					return err
 				}
 			}
+			if cert != "" {
+				if a.Proof == nil {
+					return fmt.Errorf("there is nothing to certify: the answer is %q", a.Status)
+				}
+				if err := mixfiles.Save(cert, a.Proof.JSON()); err != nil {
+					return err
+				}
+			}
 			if asJSON {
 				err = s.json(r)
 			} else {
@@ -82,6 +92,7 @@ The document is not changed unless --write is given.`,
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/report.json)")
 	c.Flags().BoolVar(&write, "write", false, "write the amounts into the document, leaving everything else as it is")
 	c.Flags().BoolVar(&all, "all", false, "print every figure and every published minimum")
+	c.Flags().StringVar(&cert, "cert", "", "write the certificate of the answer to this file, for firlot verify")
 	c.Flags().DurationVar(&within, "within", 30*time.Second, "stop after this time with the best mix found")
 	c.Flags().Float64Var(&gap, "gap", 100*formulate.DefaultGap, "stop when no mix can be better by more than this share of the batch, in %; 0 proves the best")
 	return c
@@ -99,11 +110,11 @@ func solveStatus(a *formulate.Answer) error {
 
 // load reads a document and resolves it.
 func load(path string) (*mixfiles.File, *mix.Plan, error) {
-	c, t, err := tables()
+	file, err := mixfiles.Read(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	file, err := mixfiles.Read(path)
+	c, t, err := tables()
 	if err != nil {
 		return nil, nil, err
 	}
