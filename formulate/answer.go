@@ -2,6 +2,7 @@ package formulate
 
 import (
 	"firlot/analysis"
+	"firlot/lp"
 	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
@@ -35,6 +36,10 @@ type Answer struct {
 
 	Checks []analysis.Check // one a target, in the plan's order
 	Joint  float64          // chance of lying inside all windows together
+
+	// Proof is the certificate of the answer, when asked for: of the program
+	// that the mix was last solved with. It is nil for a stopped answer.
+	Proof *lp.Certificate
 
 	Clash []Clash // on Impossible: limits that cannot hold together
 	Notes []string

@@ -40,7 +40,7 @@ func (s *solver) baseAsItIs(a *Answer) (bool, error) {
 			z[i] = max(math.Floor(kept*zDigits)-1, 0) / zDigits
 		}
 	}
-	r, offset, err := s.run(variant{z: z})
+	r, offset, err := s.run(variant{z: z, answers: true})
 	if err != nil || r.Status != lp.Optimal || r.Objective+offset != 0 {
 		return false, err
 	}

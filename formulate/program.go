@@ -104,6 +104,7 @@ func (g *program) edges() []int {
 
 // variant says how a model differs from the plain program.
 type variant struct {
+	answers bool         // its result is the answer, and is certified when asked for
 	relaxed bool         // leave out whole steps, counts and nothing-or-at-least
 	skip    map[int]bool // limits left out
 	z       []float64    // one a limit: deviations to keep from an edge; nil: none

@@ -21,6 +21,8 @@ type Options struct {
 	// Relaxed solves without whole steps, counts and nothing-or-at-least; for
 	// measurements.
 	Relaxed bool
+	// Proof collects the certificate of the answer.
+	Proof bool
 	// Progress is told of work under way; nil is fine.
 	Progress func(lp.Progress)
 }
@@ -72,16 +74,25 @@ type solver struct {
 // run solves a variant with the goal's cost.
 func (s *solver) run(v variant) (*lp.Result, float64, error) {
 	v.relaxed = v.relaxed || s.options.Relaxed
+	byGoal := v.cost == nil
 	s.price(&v)
 	m, x, offset := s.model(v)
-	r, err := lp.Solve(s.ctx, m, lp.Options{Gap: s.gap(), Nodes: s.options.Nodes, Progress: s.options.Progress})
+	offset += s.goal.offset
+	proof := s.options.Proof && v.answers
+	if proof && byGoal && offset != 0 {
+		// The certificate then speaks of the steps moved, not of their cost
+		// less a constant.
+		m.AddColumn(lp.Column{Name: "the base mix", Lo: 1, Hi: 1, Cost: offset})
+		offset = 0
+	}
+	r, err := lp.Solve(s.ctx, m, lp.Options{Gap: s.gap(), Nodes: s.options.Nodes, Progress: s.options.Progress, Proof: proof})
 	if err != nil {
 		return nil, 0, fmt.Errorf("the model of the mix is wrong: %w", err)
 	}
 	if r.X != nil {
 		r.X = r.X[:len(x)]
 	}
-	return r, offset + s.goal.offset, nil
+	return r, offset, nil
 }
 
 // price gives a variant without a cost the goal's.
@@ -104,7 +115,7 @@ func (s *solver) gap() float64 {
 
 // plain solves with the windows on the means.
 func (s *solver) plain(a *Answer) error {
-	r, offset, err := s.run(variant{})
+	r, offset, err := s.run(variant{answers: true})
 	if err != nil {
 		return err
 	}
@@ -114,6 +125,7 @@ func (s *solver) plain(a *Answer) error {
 // take turns a solver's result into the answer.
 func (s *solver) take(a *Answer, r *lp.Result, offset float64, v variant) error {
 	a.Nodes += r.Nodes
+	a.Proof = r.Proof
 	switch r.Status {
 	case lp.Infeasible:
 		a.Status = Impossible

@@ -37,7 +37,7 @@ func (s *solver) sure(a *Answer) error {
 	if !ok {
 		return s.notSure(a, risk)
 	}
-	r, offset, err := s.run(variant{z: z})
+	r, offset, err := s.run(variant{z: z, answers: true})
 	if err != nil {
 		return err
 	}
@@ -266,7 +266,7 @@ func (s *solver) notSure(a *Answer, risk float64) error {
 	for i := range z {
 		z[i] = max(z[i]-1/zDigits, 0)
 	}
-	v := variant{z: z}
+	v := variant{z: z, answers: true}
 	r, _, err := s.run(v)
 	if err != nil {
 		return err
@@ -346,7 +346,7 @@ func (s *solver) steady(a *Answer) error {
 		return err
 	}
 	if x == nil {
-		r, offset, err := s.run(variant{cost: noCost})
+		r, offset, err := s.run(variant{cost: noCost, answers: true})
 		if err != nil {
 			return err
 		}
@@ -354,12 +354,12 @@ func (s *solver) steady(a *Answer) error {
 	}
 	near := nearGoal(s.plan, apportion(x, s.plan.Steps))
 	for slack := zStep; ; slack *= 2 {
-		r, _, err := s.run(variant{z: s.all(max(top-slack, 0)), cost: near.cost})
+		r, _, err := s.run(variant{z: s.all(max(top-slack, 0)), cost: near.cost, answers: true})
 		if err != nil {
 			return err
 		}
 		if r.X != nil {
-			a.Status, a.Steps, a.Nodes = Found, wholeSteps(r.X, s.plan.Steps), r.Nodes
+			a.Status, a.Steps, a.Nodes, a.Proof = Found, wholeSteps(r.X, s.plan.Steps), r.Nodes, r.Proof
 			return s.reportSteady(a, top, r.X)
 		}
 		if slack > top {
