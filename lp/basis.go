@@ -24,7 +24,20 @@ type basisCheck struct {
 // optimal: with every non-basic variable at the bound to which its reduced
 // cost points, cost and dual bound are the same number.
 func (x *exact) checkBasis(s *simplex, l, h []*big.Int) (verified, bool) {
-	b := &basisCheck{x: x, s: s, l: l, h: h}
+	b := x.newCheck(s)
+	b.l, b.h = l, h
+	if len(b.rows) != len(b.cols) || !b.solvePrimal() || !b.primalHolds() {
+		return verified{}, false
+	}
+	if !b.solveDual() || !b.dualHolds() {
+		return verified{}, false
+	}
+	return b.result(), true
+}
+
+// newCheck lists what is basic in the float tableau.
+func (x *exact) newCheck(s *simplex) *basisCheck {
+	b := &basisCheck{x: x, s: s}
 	for v := 0; v < s.n; v++ {
 		if s.at[v] >= 0 {
 			b.cols = append(b.cols, v)
@@ -35,13 +48,7 @@ func (x *exact) checkBasis(s *simplex, l, h []*big.Int) (verified, bool) {
 			b.rows = append(b.rows, i)
 		}
 	}
-	if len(b.rows) != len(b.cols) || !b.solvePrimal() || !b.primalHolds() {
-		return verified{}, false
-	}
-	if !b.solveDual() || !b.dualHolds() {
-		return verified{}, false
-	}
-	return b.result(), true
+	return b
 }
 
 // resting is the exact value of non-basic segment v; false if there is none.
@@ -208,6 +215,12 @@ func (b *basisCheck) rowHolds(i int, xf []float64) bool {
 // solveDual finds the multipliers that make the reduced costs of the basic
 // segments zero.
 func (b *basisCheck) solveDual() bool {
+	return b.solveTransposed(func(v int) *big.Int { return b.x.cost[v] })
+}
+
+// solveTransposed finds weights on the rows whose sum over each basic segment
+// is the given right side (nil = 0).
+func (b *basisCheck) solveTransposed(rhs func(v int) *big.Int) bool {
 	x := b.x
 	k := len(b.cols)
 	mat := make([][]*big.Int, k)
@@ -219,7 +232,10 @@ func (b *basisCheck) solveDual() bool {
 				mat[c][r].Set(e)
 			}
 		}
-		mat[c][k] = new(big.Int).Set(x.cost[v])
+		mat[c][k] = new(big.Int)
+		if r := rhs(v); r != nil {
+			mat[c][k].Set(r)
+		}
 	}
 	var ok bool
 	b.dy, b.dden, ok = bareiss(mat)

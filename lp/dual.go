@@ -330,6 +330,7 @@ func mix(x uint64) uint64 {
 // reads x_r − Σ T_rj·x_j = 0, a combination of the problem's rows whose
 // weight on row i is minus the entry of its logical.
 func (s *simplex) keepRay(r int, sign float64) {
+	s.rayRow, s.raySign = r, sign
 	s.ray = s.ray[:0]
 	for i := 0; i < s.m; i++ {
 		s.ray = append(s.ray, 0)

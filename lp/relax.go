@@ -52,6 +52,10 @@ func (t *tree) emptyByRay(n *node) bool {
 		t.closeEmpty(n, t.b.y, nil)
 		return true
 	}
+	if y, ok := t.exactForm().exactRay(t.s, n.box.lo, n.box.hi); ok {
+		t.closeEmpty(n, nil, y)
+		return true
+	}
 	return false
 }
 

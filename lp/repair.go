@@ -8,11 +8,16 @@ const exactLimit = 20000
 
 // ztab is an exact tableau in exchange form with a common denominator:
 // x_B = (N/den)·x_N, kept whole by integer pivoting (Edmonds, Bareiss): every
-// N is a minor of the matrix. The last row holds the costs.
+// N is a minor of the matrix. The cost row is kept apart.
+//
+// It starts with the rows of the model and the cuts that bind in the float
+// basis; other cuts come in when the exact point breaks them.
 type ztab struct {
 	x     *exact
 	n, m  int
-	t     [][]*big.Int // m+1 rows
+	t     [][]*big.Int
+	cost  []*big.Int
+	rid   []int // row of the problem behind logical n+k
 	den   *big.Int
 	bs    []int
 	nb    []int
@@ -30,49 +35,100 @@ func (x *exact) repair(s *simplex, l, h []*big.Int, stop func() bool) verified {
 	z := x.newTable(s, l, h)
 	z.stop = stop
 	z.enterBasis(s)
-	switch r, out := z.feasible(); out {
-	case lpInfeasible:
-		return verified{out: lpInfeasible, y: z.farkas(r)}
-	case lpOptimal:
-	default:
-		return verified{out: out}
+	for {
+		switch r, out := z.feasible(); out {
+		case lpInfeasible:
+			return verified{out: lpInfeasible, y: z.farkas(r)}
+		case lpOptimal:
+		default:
+			return verified{out: out}
+		}
+		out := z.improve()
+		if out == lpLimit {
+			return verified{out: out}
+		}
+		if out == lpUnbounded && z.m < s.m {
+			z.addMissing(s.m, nil) // a cut left out may stop the ray
+			continue
+		}
+		if out != lpOptimal {
+			return verified{out: out}
+		}
+		v := z.result()
+		if !z.addMissing(s.m, v.x) {
+			return v
+		}
 	}
-	if out := z.improve(); out != lpOptimal {
-		return verified{out: out}
+}
+
+// addMissing brings in rows of the problem that are not in the table: all of
+// them if x is nil, else those that x breaks. It reports whether any came in.
+func (z *ztab) addMissing(rows int, x []*big.Rat) bool {
+	in := make([]bool, rows)
+	for _, i := range z.rid {
+		in[i] = true
 	}
-	return z.result()
+	added := false
+	chk := checker{p: z.x.p}
+	xf := floatsOf(x)
+	for i := range in {
+		if !in[i] && (x == nil || !chk.ratRow(i, x, xf)) {
+			z.addRow(i)
+			added = true
+		}
+	}
+	return added
+}
+
+// addRow brings row i of the problem in with its logical basic.
+func (z *ztab) addRow(i int) {
+	row := make([]*big.Int, z.n)
+	for j := range row {
+		row[j] = new(big.Int)
+	}
+	t := new(big.Int)
+	for v := 0; v < z.n; v++ {
+		c := z.x.a[i][z.x.seg[v]]
+		if c == nil {
+			continue
+		}
+		if k := z.at[v]; k < 0 {
+			row[^k].Add(row[^k], t.Mul(c, z.den))
+		} else {
+			for j, e := range z.t[k] {
+				if e.Sign() != 0 {
+					row[j].Add(row[j], t.Mul(c, e))
+				}
+			}
+		}
+	}
+	z.t = append(z.t, row)
+	z.bs = append(z.bs, z.n+z.m)
+	z.at = append(z.at, z.m)
+	z.up = append(z.up, false)
+	z.rid = append(z.rid, i)
+	z.lo = append(z.lo, z.x.sideOf(i, z.x.p.rowLo[i]))
+	z.hi = append(z.hi, z.x.sideOf(i, z.x.p.rowHi[i]))
+	z.val = append(z.val, new(big.Int))
+	z.m++
 }
 
 func (x *exact) newTable(s *simplex, l, h []*big.Int) *ztab {
-	z := &ztab{x: x, n: s.n, m: s.m, den: big.NewInt(1)}
+	z := &ztab{x: x, n: s.n, den: big.NewInt(1)}
 	z.lo = append(z.lo, l...)
 	z.hi = append(z.hi, h...)
-	z.up = append(z.up, s.up[:s.n+s.m]...)
-	z.at = make([]int, z.n+z.m)
+	z.up = append(z.up, s.up[:s.n]...)
 	for v := 0; v < z.n; v++ {
 		z.nb = append(z.nb, v)
-		z.at[v] = ^v
+		z.at = append(z.at, ^v)
+		z.cost = append(z.cost, new(big.Int).Set(x.cost[v]))
 	}
-	for i := 0; i < z.m; i++ {
-		row := make([]*big.Int, z.n)
-		for v := range row {
-			row[v] = new(big.Int)
-			if e := x.a[i][x.seg[v]]; e != nil {
-				row[v].Set(e)
-			}
+	for i := 0; i < s.m; i++ {
+		if i < x.p.firstCut || s.at[s.n+i] < 0 {
+			z.addRow(i)
+			z.up[z.n+z.m-1] = s.up[s.n+i]
 		}
-		z.t = append(z.t, row)
-		z.bs = append(z.bs, z.n+i)
-		z.at[z.n+i] = i
-		z.lo = append(z.lo, x.sideOf(i, x.p.rowLo[i]))
-		z.hi = append(z.hi, x.sideOf(i, x.p.rowHi[i]))
-		z.val = append(z.val, new(big.Int))
 	}
-	row := make([]*big.Int, z.n)
-	for v := range row {
-		row[v] = new(big.Int).Set(x.cost[v])
-	}
-	z.t = append(z.t, row)
 	return z
 }
 
@@ -93,7 +149,7 @@ func (z *ztab) enterBasis(s *simplex) {
 		q := ^z.at[v]
 		for r := 0; r < z.m; r++ {
 			b := z.bs[r]
-			if b >= z.n && s.at[b] < 0 && z.t[r][q].Sign() != 0 {
+			if b >= z.n && s.at[z.n+z.rid[b-z.n]] < 0 && z.t[r][q].Sign() != 0 {
 				z.pivot(r, q)
 				break
 			}
@@ -128,22 +184,13 @@ func (z *ztab) resting(v int) *big.Int {
 // pivot exchanges row r with position q, keeping all entries whole.
 func (z *ztab) pivot(r, q int) {
 	p := new(big.Int).Set(z.t[r][q])
-	t, u := new(big.Int), new(big.Int)
 	prow := z.t[r]
 	for i := range z.t {
-		if i == r {
-			continue
-		}
-		f := z.t[i][q]
-		for j, e := range z.t[i] {
-			if j == q {
-				continue
-			}
-			t.Mul(e, p)
-			t.Sub(t, u.Mul(f, prow[j]))
-			e.Quo(t, z.den)
+		if i != r {
+			exchange(z.t[i], prow, q, p, z.den)
 		}
 	}
+	exchange(z.cost, prow, q, p, z.den)
 	for j, e := range prow {
 		if j != q {
 			e.Neg(e)
@@ -154,15 +201,34 @@ func (z *ztab) pivot(r, q int) {
 	if p.Sign() < 0 {
 		p.Neg(p)
 		for i := range z.t {
-			for _, e := range z.t[i] {
-				e.Neg(e)
-			}
+			negate(z.t[i])
 		}
+		negate(z.cost)
 	}
 	vb, vn := z.bs[r], z.nb[q]
 	z.bs[r], z.nb[q] = vn, vb
 	z.at[vn], z.at[vb] = r, ^q
 	z.count++
+}
+
+// exchange updates a row for a pivot p in column q of prow.
+func exchange(row, prow []*big.Int, q int, p, den *big.Int) {
+	t, u := new(big.Int), new(big.Int)
+	f := row[q]
+	for j, e := range row {
+		if j == q || (e.Sign() == 0 && (f.Sign() == 0 || prow[j].Sign() == 0)) {
+			continue
+		}
+		t.Mul(e, p)
+		t.Sub(t, u.Mul(f, prow[j]))
+		e.Quo(t, den)
+	}
+}
+
+func negate(row []*big.Int) {
+	for _, e := range row {
+		e.Neg(e)
+	}
 }
 
 // values recomputes the basic values times den.
@@ -251,7 +317,7 @@ func (z *ztab) improve() outcome {
 		}
 		q := -1
 		for j, v := range z.nb {
-			if z.canMove(v, -z.t[z.m][j].Sign()) && (q < 0 || v < z.nb[q]) {
+			if z.canMove(v, -z.cost[j].Sign()) && (q < 0 || v < z.nb[q]) {
 				q = j
 			}
 		}
@@ -259,7 +325,7 @@ func (z *ztab) improve() outcome {
 			return lpOptimal
 		}
 		z.values()
-		if !z.step(q, -z.t[z.m][q].Sign()) {
+		if !z.step(q, -z.cost[q].Sign()) {
 			return lpUnbounded
 		}
 	}
@@ -313,15 +379,17 @@ func (z *ztab) step(q, dir int) bool {
 // farkas reads the multipliers of the infeasible row r; see keepRay.
 func (z *ztab) farkas(r int) []*big.Rat {
 	g := int64(-z.out(r))
-	y := make([]*big.Rat, z.m)
+	y := make([]*big.Rat, len(z.x.a))
 	for j, v := range z.nb {
 		if v >= z.n && z.t[r][j].Sign() != 0 {
+			i := z.rid[v-z.n]
 			t := new(big.Int).Mul(z.t[r][j], big.NewInt(-g))
-			y[v-z.n] = ratio(t, z.den, z.x.ea[v-z.n])
+			y[i] = ratio(t, z.den, z.x.ea[i])
 		}
 	}
 	if v := z.bs[r]; v >= z.n {
-		y[v-z.n] = ratio(big.NewInt(g), big.NewInt(1), z.x.ea[v-z.n])
+		i := z.rid[v-z.n]
+		y[i] = ratio(big.NewInt(g), big.NewInt(1), z.x.ea[i])
 	}
 	return y
 }
@@ -330,7 +398,7 @@ func (z *ztab) farkas(r int) []*big.Rat {
 func (z *ztab) result() verified {
 	z.values()
 	x, p := z.x, z.x.p
-	v := verified{out: lpOptimal, x: make([]*big.Rat, p.n), y: make([]*big.Rat, z.m), obj: new(big.Rat)}
+	v := verified{out: lpOptimal, x: make([]*big.Rat, p.n), y: make([]*big.Rat, len(x.a)), obj: new(big.Rat)}
 	for j := range v.x {
 		v.x[j] = new(big.Rat)
 	}
@@ -345,8 +413,9 @@ func (z *ztab) result() verified {
 		v.obj.Add(v.obj, w.Mul(w, ratio(x.cost[s], big.NewInt(1), -x.ec)))
 	}
 	for j, b := range z.nb {
-		if b >= z.n && z.t[z.m][j].Sign() != 0 {
-			v.y[b-z.n] = ratio(z.t[z.m][j], z.den, x.ea[b-z.n]-x.ec)
+		if b >= z.n && z.cost[j].Sign() != 0 {
+			i := z.rid[b-z.n]
+			v.y[i] = ratio(z.cost[j], z.den, x.ea[i]-x.ec)
 		}
 	}
 	return v

@@ -80,6 +80,8 @@ type simplex struct {
 	cands   []cand
 	col     []float64
 	ray     []float64 // multipliers of the last infeasible row, unscaled
+	rayRow  int       // that row
+	raySign float64   // +1 if its basic value was too high
 	stop    func() bool
 	cutoff  float64 // scaled dual objective at which to stop
 	zeroRun bool    // solving with all costs zero
