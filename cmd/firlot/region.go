@@ -103,16 +103,14 @@ func printRegion(s streams, r report.Region) error {
 		return p.err
 	}
 	p.say("%s\n", s.bold(fmt.Sprintf("%s by %s, %s: %s.", words(r.X.Nutrient), words(r.Y.Nutrient), r.X.Basis, plural(len(r.Corners), "corner", "corners"))))
-	rows := [][]string{{">" + words(r.X.Nutrient), ">" + words(r.Y.Nutrient), "made of"}}
 	for _, c := range r.Corners {
 		var parts []string
 		for _, m := range c.Mix {
 			parts = append(parts, fmt.Sprintf("%s %s %%", m.Ingredient+"/"+m.Form, short(float64(m.Percent))))
 		}
 		x, y := c.X, c.Y
-		rows = append(rows, []string{">" + withUnit(&x, r.X.Unit), ">" + withUnit(&y, r.Y.Unit), strings.Join(parts, ", ")})
+		p.para("  "+withUnit(&x, r.X.Unit)+" by "+withUnit(&y, r.Y.Unit)+": ", strings.Join(parts, ", "))
 	}
-	p.table(rows)
 	return p.err
 }
 

@@ -69,7 +69,8 @@ func (p *printer) para(first, text string) {
 	}
 	line, used := first, utf8.RuneCountInString(first)
 	fresh := true
-	for _, word := range strings.Fields(text) {
+	for _, word := range strings.Fields(strings.ReplaceAll(text, " %", "%%")) {
+		word = strings.ReplaceAll(word, "%%", " %") // a number keeps its per cent
 		n := utf8.RuneCountInString(word)
 		if !fresh && used+1+n > width {
 			p.say("%s\n", line)

@@ -104,7 +104,7 @@ func printSwaps(s streams, p *mix.Plan, gone string, swaps []report.Swap, all in
 		return pr.err
 	}
 	pr.say("%s\n", s.bold(fmt.Sprintf("Without %s: %s.", gone, plural(all, "way to go on", "ways to go on"))))
-	rows := [][]string{{"instead", ">grams", ">all others move", ">figures shift", ">sets of bags inside", ""}}
+	rows := [][]string{{"instead", ">grams", ">others move", ">shift", ">sets inside", ""}}
 	for _, w := range swaps {
 		name, g := "the rest makes it up", ""
 		if w.Use != "" {
@@ -114,6 +114,7 @@ func printSwaps(s streams, p *mix.Plan, gone string, swaps []report.Swap, all in
 			">" + ofHundred(float64(w.Sureness)), w.Likeness})
 	}
 	pr.table(rows)
+	pr.para("  ", "Shift: how far the figures with windows move, each as a share of its window, in all. Sets inside: how many sets of ordinary bags lie inside all windows.")
 	pr.say("\nThe first of them, before and after:\n")
 	rows = nil
 	for _, a := range swaps[0].Amounts {
