@@ -1,0 +1,46 @@
+package chart
+
+import "strings"
+
+// StandaloneOptions say how a picture becomes a file.
+type StandaloneOptions struct {
+	White bool   // on white; otherwise transparent
+	Fonts string // a font-family list; empty is a plain sans
+}
+
+// Standalone turns a picture of this package into a file of its own: an XML
+// header, fonts, and each variable colour replaced by its fallback, since
+// many viewers know no variables.
+func Standalone(svg string, o StandaloneOptions) string {
+	fonts := o.Fonts
+	if fonts == "" {
+		fonts = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'DejaVu Sans', Arial, sans-serif"
+	}
+	svg = strings.Replace(svg, "<svg ", `<svg font-family="`+esc(fonts)+`" `, 1)
+	if o.White {
+		svg = behindAll(svg, `<rect width="100%" height="100%" fill="#ffffff"/>`)
+	}
+	return `<?xml version="1.0" encoding="UTF-8"?>` + "\n" + fixColours(svg)
+}
+
+// behindAll puts markup before the first drawn element.
+func behindAll(svg, markup string) string {
+	for _, after := range []string{"</desc>", "</title>", ">"} {
+		if i := strings.Index(svg, after); i >= 0 {
+			i += len(after)
+			return svg[:i] + markup + svg[i:]
+		}
+	}
+	return svg
+}
+
+// fixColours replaces variables and the current colour in attributes by fixed
+// colours. Text cannot be mistaken for them: its quotes are escaped.
+func fixColours(svg string) string {
+	svg = strings.ReplaceAll(svg, `="currentColor"`, `="#1e2a2e"`)
+	for _, v := range []string{ink, soft, flax, paper} {
+		_, fallback, _ := strings.Cut(strings.TrimSuffix(v, ")"), ", ")
+		svg = strings.ReplaceAll(svg, `="`+v+`"`, `="`+fallback+`"`)
+	}
+	return svg
+}
