@@ -79,7 +79,7 @@ func (p *pool) close() error {
 	var errs []error
 	for range cap(p.free) {
 		if c := <-p.free; c != nil {
-			errs = append(errs, c.close())
+			errs = append(errs, c.finish(), c.sql.Close())
 		}
 	}
 	return errors.Join(append(errs, p.db.Close())...)
@@ -135,19 +135,20 @@ func (s *Store) in(ctx context.Context, p *pool, begin, end string, do func(tx) 
 // drop closes a connection of which one does not know whether it is still in a
 // transaction; closing ends that. It returns nil, the place for a new one.
 func (c *conn) drop() *conn {
-	// So told, database/sql does not keep the connection for others. What
-	// matters to the caller is the error that led here.
+	// What matters to the caller is the error that led here. The statements go
+	// first; so told, database/sql then closes the connection.
+	_ = c.finish()
 	_ = c.sql.Raw(func(any) error { return driver.ErrBadConn })
-	_ = c.close()
 	return nil
 }
 
-func (c *conn) close() error {
+// finish closes the statements of a connection.
+func (c *conn) finish() error {
 	var errs []error
 	for _, st := range c.ready {
 		errs = append(errs, st.Close())
 	}
-	return errors.Join(append(errs, c.sql.Close())...)
+	return errors.Join(errs...)
 }
 
 func (t tx) statement(text string) (*sql.Stmt, error) {
