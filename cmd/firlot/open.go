@@ -1,0 +1,154 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"os/exec"
+	"runtime"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"firlot/internal/store"
+	"firlot/internal/store/sqlite"
+	"firlot/internal/web"
+)
+
+// usualAddr is where the app listens unless told otherwise.
+const usualAddr = "127.0.0.1:4680"
+
+func openCommand(s streams) *cobra.Command {
+	var addr, dir string
+	var noBrowser bool
+	c := &cobra.Command{
+		Use:   "open",
+		Short: "Use Firlot in a browser on this machine",
+		Long: `Starts the local app and opens it in a browser. It answers this machine only,
+loads nothing from elsewhere, and keeps everything in one folder. Stop it with
+Ctrl-C.`,
+		Example: `  firlot open
+  firlot open --data ./my-firlot --no-browser`,
+		Args: takes(0, 0),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return openApp(cmd.Context(), s, openOptions{addr, cmd.Flags().Changed("addr"), dir, !noBrowser})
+		},
+	}
+	c.Flags().StringVar(&addr, "addr", usualAddr, "address and port of this machine to listen on; port 0 takes a free one")
+	c.Flags().StringVar(&dir, "data", "", "folder to keep everything in (default: the platform's place for data)")
+	c.Flags().BoolVar(&noBrowser, "no-browser", false, "print the address and open nothing")
+	return c
+}
+
+type openOptions struct {
+	addr    string
+	asked   bool // the address was given
+	dir     string
+	browser bool
+}
+
+func openApp(ctx context.Context, s streams, o openOptions) error {
+	kept, err := openStore(ctx, o.dir)
+	if err != nil {
+		return err
+	}
+	defer kept.Close()
+	listener, err := listen(o.addr, o.asked)
+	if err != nil {
+		return err
+	}
+	app, err := newApp(kept, listener.Addr().String(), s.err)
+	if err != nil {
+		listener.Close()
+		return err
+	}
+	if err := app.LoadDemo(ctx); err != nil {
+		listener.Close()
+		return fault{err}
+	}
+	url := "http://" + listener.Addr().String() + "/"
+	fmt.Fprintf(s.out, "Firlot is at %s\nStop it with Ctrl-C; everything is saved as you go.\n", url)
+	if o.browser {
+		if err := browse(url); err != nil {
+			fmt.Fprintln(s.err, "firlot: no browser could be opened; type the address into one")
+		}
+	}
+	if err := app.Serve(ctx, listener); err != nil {
+		return fault{err}
+	}
+	return nil
+}
+
+func openStore(ctx context.Context, dir string) (*sqlite.Store, error) {
+	if dir == "" {
+		var err error
+		if dir, err = sqlite.DefaultDir(); err != nil {
+			return nil, fmt.Errorf("there is no place for data: %w; name a folder with --data", err)
+		}
+	}
+	kept, err := sqlite.Open(ctx, dir, sqlite.Options{})
+	switch {
+	case errors.Is(err, store.ErrLocked):
+		return nil, fmt.Errorf("Firlot is running already with the data in %s: use its window, or stop it first", dir)
+	case errors.Is(err, store.ErrTooNew):
+		return nil, fmt.Errorf("the data in %s were written by a newer Firlot; use that one", dir)
+	case errors.Is(err, store.ErrDamaged):
+		return nil, fmt.Errorf("the data in %s are damaged and were left as they are: %w; start with another folder (--data) and bring a backup back", dir, err)
+	case err != nil:
+		return nil, fmt.Errorf("the data in %s cannot be opened: %w", dir, err)
+	}
+	return kept, nil
+}
+
+// listen opens a port of this machine. When the usual one is taken and no
+// other was asked for, any free one will do.
+func listen(addr string, asked bool) (net.Listener, error) {
+	host, _, err := net.SplitHostPort(addr)
+	if err != nil {
+		return nil, fmt.Errorf("--addr %q is not an address; write for example --addr %s", addr, usualAddr)
+	}
+	if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
+		return nil, fmt.Errorf("--addr %q is not an address of this machine alone; Firlot answers only on 127.0.0.1, ::1 or localhost", addr)
+	}
+	l, err := net.Listen("tcp", addr)
+	if err != nil && !asked {
+		l, err = net.Listen("tcp", net.JoinHostPort(host, "0"))
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the address %s cannot be used: %w; try another port, or 0 for a free one", addr, err)
+	}
+	return l, nil
+}
+
+func newApp(kept store.Store, addr string, log io.Writer) (*web.Server, error) {
+	cat, table, err := tables()
+	if err != nil {
+		return nil, err
+	}
+	app, err := web.New(web.Config{Store: kept, Catalogue: cat, Needs: table, Clock: time.Now, Addr: addr,
+		Log: slog.New(slog.NewTextHandler(log, nil))})
+	if err != nil {
+		return nil, fault{err}
+	}
+	return app, nil
+}
+
+// browse opens an address in the keeper's browser.
+func browse(url string) error {
+	name, args := "xdg-open", []string{url}
+	switch runtime.GOOS {
+	case "darwin":
+		name = "open"
+	case "windows":
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", url}
+	}
+	cmd := exec.Command(name, args...)
+	if err := cmd.Start(); err != nil {
+		return err
+	}
+	go cmd.Wait() // how the browser ends is its own affair
+	return nil
+}

@@ -1,0 +1,182 @@
+package web
+
+import (
+	"bytes"
+	"embed"
+	"html/template"
+	"io/fs"
+	"net/http"
+	"path"
+	"strings"
+	"sync"
+
+	"firlot/catalog"
+	"firlot/catalog/files"
+	"firlot/internal/store"
+)
+
+//go:embed templates
+var templateFiles embed.FS
+
+// request is one request with what its page needs.
+type request struct {
+	*http.Request
+	w     http.ResponseWriter
+	s     *Server
+	words *words
+}
+
+// page is what every template gets.
+type page struct {
+	Title string
+	Nav   string // the part of the app that is marked in the navigation
+	Lang  string
+	Path  string
+	Said  string // what the last change did, if it is to be said
+	Data  any
+}
+
+// show renders a page.
+func (q *request) show(status int, name, nav, title string, data any) error {
+	t, err := q.s.pages.get(name, q.words)
+	if err != nil {
+		return err
+	}
+	p := page{Title: title, Nav: nav, Lang: q.words.lang, Path: q.URL.Path, Data: data}
+	if said := q.URL.Query().Get("said"); sayable[said] {
+		p.Said = q.words.T("said_" + said)
+	}
+	var b bytes.Buffer
+	if err := t.ExecuteTemplate(&b, "base", p); err != nil {
+		return err
+	}
+	q.w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	q.w.Header().Set("Content-Language", q.words.lang)
+	q.w.WriteHeader(status)
+	_, err = q.w.Write(b.Bytes())
+	return err
+}
+
+// sayable are the messages that a redirect may ask for.
+var sayable = map[string]bool{"saved": true, "kept": true, "copied": true, "restored": true, "archived": true, "unarchived": true, "removed": true, "added": true, "imported": true}
+
+// see sends the browser to a page after a change.
+func (q *request) see(to string) error {
+	http.Redirect(q.w, q.Request, to, http.StatusSeeOther)
+	return nil
+}
+
+func (q *request) id() store.ID { return store.ID(q.PathValue("id")) }
+
+// form reads the request's form.
+func (q *request) form() error {
+	if strings.HasPrefix(q.Header.Get("Content-Type"), "multipart/") {
+		return asBad(q.ParseMultipartForm(maxForm))
+	}
+	return asBad(q.ParseForm())
+}
+
+func asBad(err error) error {
+	if err == nil {
+		return nil
+	}
+	if _, ok := err.(*http.MaxBytesError); ok {
+		return err
+	}
+	if strings.Contains(err.Error(), "too large") {
+		return &http.MaxBytesError{}
+	}
+	return badRequest(err.Error())
+}
+
+func (q *request) value(name string) string {
+	return strings.TrimSpace(strings.ToValidUTF8(q.PostFormValue(name), "�"))
+}
+
+// pages are the templates, bound to the words of each language and unit.
+type pages struct {
+	mu    sync.Mutex
+	bound map[string]*template.Template
+	base  *template.Template
+}
+
+func newPages() (*pages, error) {
+	base := template.New("base").Funcs(funcs(&words{}))
+	return &pages{bound: map[string]*template.Template{}, base: base}, nil
+}
+
+// get returns the template of a page for a language.
+func (p *pages) get(name string, w *words) (*template.Template, error) {
+	key := name + "/" + w.lang + "/" + w.units
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if t := p.bound[key]; t != nil {
+		return t, nil
+	}
+	t := template.New(name).Funcs(funcs(w))
+	t, err := t.ParseFS(templateFiles, "templates/base.html", "templates/parts.html", "templates/"+name+".html")
+	if err != nil {
+		return nil, err
+	}
+	p.bound[key] = t
+	return t, nil
+}
+
+// pageNames lists the pages that have a template.
+func pageNames() []string {
+	var list []string
+	entries, _ := fs.ReadDir(templateFiles, "templates")
+	for _, e := range entries {
+		if n := strings.TrimSuffix(e.Name(), path.Ext(e.Name())); n != "base" && n != "parts" {
+			list = append(list, n)
+		}
+	}
+	return list
+}
+
+// funcs are what templates may call, in a language.
+func funcs(w *words) template.FuncMap {
+	return template.FuncMap{
+		"t": w.T, "n": w.N, "eng": w.English, "name": w.Form, "num": w.Num, "short": w.Short, "mass": w.Mass,
+		"figure": w.Figure, "class": w.Class, "evidence": w.Evidence, "species": w.Species, "stage": w.Stage,
+		"day": w.Day, "chance": w.OfHundred, "windowText": w.WindowText, "basis": w.Basis,
+		"source": func(ref string) template.HTML { return w.Source(ref) },
+		"field":  fieldOf, "langs": func() []string { return languages }, "thing": thing,
+		"portrait": func(f *catalog.Form) template.HTML { return portrait(w, f) },
+		"sample":   func(f *catalog.Form) template.HTML { return sample(w, f) },
+		"formOf":   func(ref string) *catalog.Form { return w.form(ref) },
+		"bound":    w.typedPointer, "join": w.And, "itemFields": itemFields,
+		"usedLines": func(v *mixView) int { return v.used() },
+	}
+}
+
+// thing makes a map for a template that takes more than one value.
+func thing(pairs ...any) map[string]any {
+	m := map[string]any{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		m[pairs[i].(string)] = pairs[i+1]
+	}
+	return m
+}
+
+// field is an input with its complaint.
+type field struct {
+	Name, Label, Value, Error, Hint string
+	Mode                            string // inputmode
+}
+
+func fieldOf(name, label, value, err, hint, mode string) field {
+	return field{name, label, value, err, hint, mode}
+}
+
+// sourceOf finds a source among the catalogue's and the needs' own.
+func (s *Server) sourceOf(ref string) (title string, ok bool) {
+	if src, item, found := files.SourceOf(s.Catalogue, ref); found {
+		return citation(src, item), true
+	}
+	key, item, _ := strings.Cut(ref, ":")
+	if src, found := s.Needs.Sources[key]; found {
+		return citation(src, item), true
+	}
+	return "", false
+}

@@ -1,0 +1,138 @@
+package web
+
+import (
+	"context"
+	"html/template"
+	"slices"
+	"strconv"
+
+	"firlot/analysis"
+	"firlot/catalog"
+	"firlot/internal/chart"
+	"firlot/needs"
+	"firlot/nutrient"
+)
+
+// The widths for which pictures are drawn, in px: a phone's, and a column of a
+// wider screen.
+const (
+	narrow = 328
+	wide   = 620
+)
+
+// mapView is the picture of what a shelf can make.
+type mapView struct {
+	SVG template.HTML
+}
+
+// portrait draws one piece of a form for a list: decoration, since its name
+// stands beside it.
+func portrait(w *words, f *catalog.Form) template.HTML {
+	return template.HTML(chart.Portrait(f, chart.PortraitOptions{Most: 44, Width: 44, Height: 32}))
+}
+
+// both joins the narrow and the wide drawing of a picture; the style sheet
+// shows one of them.
+func both(draw func(width float64) string) template.HTML {
+	return template.HTML(`<span class="narrow">` + draw(narrow) + `</span><span class="wide">` + draw(wide) + `</span>`)
+}
+
+func (b *mixBuilder) strip(c analysis.Check, v stripView) template.HTML {
+	unit := string(c.Value.Measure.Unit())
+	d := chart.StripData{Name: v.Name, Unit: unit, Window: chart.StripWindow{Min: c.Window.Min, Max: c.Window.Max, Label: v.Window + ", " + v.Basis},
+		Mean: c.Value.Mean, HasMean: c.Value.HasMean, Low: c.Value.Low(), High: c.Value.High(), Verdict: c.Verdict, Format: b.w.Short}
+	switch c.Verdict {
+	case analysis.NotKnown:
+		d.Unknown = b.w.T("not_known")
+		d.VerdictWords = v.Why
+	default:
+		d.VerdictWords = b.w.T("in_sets", "Sets", v.Sets)
+	}
+	var seen [][2]string
+	for _, x := range v.Published {
+		if x.Basis != c.Window.Basis {
+			continue // another scale: it stands in the list below
+		}
+		key := [2]string{b.w.typedPointer(x.Min), b.w.typedPointer(x.Max)}
+		if slices.Contains(seen, key) || len(d.Others) >= 3 {
+			continue
+		}
+		seen = append(seen, key)
+		d.Others = append(d.Others, chart.StripWindow{Min: x.Min, Max: x.Max, Label: b.w.T("others_window", "Range", b.w.WindowText(x))})
+	}
+	title := b.w.T("strip_title", "Name", v.Name, "Window", v.Window)
+	return both(func(width float64) string {
+		return chart.Strip(d, chart.StripOptions{Title: title, Desc: v.Mean + "; " + d.VerdictWords, Width: width})
+	})
+}
+
+// pictures draws the heaps and the map. A map that cannot be computed is left
+// out: the rest of the page says the same in words.
+func (b *mixBuilder) pictures(ctx context.Context) {
+	var items []chart.HeapItem
+	var say []string
+	for _, l := range b.v.Lines {
+		if l.Form != nil && l.Mass > 0 {
+			amount := l.Grams + "\u00a0g"
+			items = append(items, chart.HeapItem{Form: l.Form, Mass: l.Mass, Label: b.w.Form(l.Form), Amount: amount})
+			say = append(say, b.w.Form(l.Form)+" "+amount)
+		}
+	}
+	slices.SortStableFunc(items, func(x, y chart.HeapItem) int {
+		vx, _ := chart.Volume(x.Form, x.Mass)
+		vy, _ := chart.Volume(y.Form, y.Mass)
+		switch {
+		case vx > vy:
+			return -1
+		case vx < vy:
+			return 1
+		}
+		return 0
+	})
+	b.v.Heaps = template.HTML(chart.Heaps(items, chart.HeapsOptions{ID: "heaps", Title: b.w.T("heaps_title"), Desc: b.w.And(say), Width: narrow, Assumed: b.w.T("heap_assumed")}))
+	region, err := b.a.region(ctx)
+	if err != nil || len(region.Corners) < 3 {
+		return
+	}
+	b.v.Map = &mapView{SVG: b.regionMap(chart.MapRegion{Region: region, Label: b.w.T("map_all")})}
+}
+
+func (b *mixBuilder) regionMap(all chart.MapRegion) template.HTML {
+	axis := func(k nutrient.Key) string {
+		return b.w.T("map_axis", "Name", b.w.Figure(k), "Basis", b.w.Basis(nutrient.AsFed, needs.Offered))
+	}
+	tick := func(v float64) string { return b.w.Plain(v) }
+	d := chart.MapData{All: all, XName: axis(nutrient.CrudeFibre), YName: axis(nutrient.CrudeProtein), XFormat: tick, YFormat: tick, WindowLabel: b.w.T("map_window")}
+	for _, t := range b.a.Plan.Targets {
+		if t.Basis != nutrient.AsFed || t.On != needs.Offered || t.Per != "" {
+			continue
+		}
+		win := chart.StripWindow{Min: t.Min, Max: t.Max}
+		switch t.Nutrient {
+		case nutrient.CrudeFibre:
+			d.X = win
+		case nutrient.CrudeProtein:
+			d.Y = win
+		}
+	}
+	portions := b.a.Answer.Portions()
+	x, y := analysis.Of(portions, mapX), analysis.Of(portions, mapY)
+	if x.HasMean && y.HasMean {
+		m := &chart.MapMix{X: x.Mean, Y: y.Mean, Label: b.w.T("map_mix")}
+		if e, ok := chart.EllipseOf(portions, mapX, mapY); ok {
+			m.Ellipse = &e
+			m.Label = b.w.T("map_mix_ellipse")
+		}
+		d.Mix = m
+	}
+	desc := b.w.T("map_desc", "X", b.w.Short(x.Mean), "Y", b.w.Short(y.Mean), "N", strconv.Itoa(len(all.Region.Corners)))
+	return both(func(width float64) string {
+		return chart.Map(d, chart.MapOptions{Title: b.w.T("map_title"), Desc: desc, Width: width})
+	})
+}
+
+// sample draws a few pieces of a form beside a scale bar.
+func sample(w *words, f *catalog.Form) template.HTML {
+	title := w.T("sample_title", "Name", w.Form(f))
+	return template.HTML(chart.Sample(f, chart.SampleOptions{Title: title, Desc: f.Looks, Width: narrow - 48, Bar: 10, BarLabel: w.T("scale_bar"), Count: 7}))
+}

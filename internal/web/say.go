@@ -1,0 +1,229 @@
+package web
+
+import (
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"firlot/analysis"
+	"firlot/formulate"
+	"firlot/mix"
+	"firlot/needs"
+	"firlot/nutrient"
+)
+
+// sentence answers the keeper's question, and says what holds the mix.
+func (b *mixBuilder) sentence() {
+	a, v, w := b.a.Answer, b.v, b.w
+	windows := len(a.Plan.Targets)
+	switch {
+	case a.Status == formulate.Impossible:
+		v.State, v.Sentence = "impossible", b.clash()
+		return
+	case a.Steps == nil:
+		v.State, v.Sentence = "stopped", w.T("sentence_stopped")
+		return
+	}
+	v.State = "inside"
+	key := "sentence_inside"
+	if v.Who == "" {
+		key = "sentence_inside_plain"
+	}
+	if a.Status == formulate.Stopped {
+		v.State, key = "stopped", "sentence_best_so_far"
+	}
+	v.Sentence = w.N(key, windows, "Who", v.Who, "Sets", w.OfHundred(a.Joint))
+	b.holding()
+}
+
+// holding says which window is the tightest and which limits bind.
+func (b *mixBuilder) holding() {
+	a, w := b.a.Answer, b.w
+	var tight *analysis.Check
+	for i := range a.Checks {
+		if c := &a.Checks[i]; c.Verdict != analysis.NotKnown && (tight == nil || c.Chance < tight.Chance) {
+			tight = c
+		}
+	}
+	if tight != nil {
+		e := nearest(tight)
+		key := "holds_floor"
+		if e.Upper {
+			key = "holds_ceiling"
+		}
+		b.v.Holding = append(b.v.Holding, w.T(key, "Figure", w.measureOf(tight.Window),
+			"Bound", w.withUnit(e.Bound, analysis.MeasureOf(tight.Window).Unit()), "Sets", w.OfHundred(tight.Chance)))
+	}
+	var names []string
+	for i, l := range a.Plan.Document.Lines {
+		if !pinned(l) && b.limitsOf(i, l, a.Amounts()[i]) != "" && a.Steps[i] > 0 {
+			names = append(names, w.Form(a.Plan.Lines[i].Form))
+		}
+	}
+	if len(names) > 0 {
+		b.v.Holding = append(b.v.Holding, w.N("holds_lines", len(names), "Names", w.And(names)))
+	}
+	if a.Prefer == mix.Near {
+		b.v.Holding = append(b.v.Holding, w.T("moved_from_base", "Mass", w.Plain(math.Round(a.Objective*1000)/1000)))
+	}
+	if a.Prefer == mix.Near && a.Objective == 0 {
+		b.v.Holding = b.v.Holding[:len(b.v.Holding)-1]
+	}
+}
+
+// nearest is the edge of a window that a mix is nearest to.
+func nearest(c *analysis.Check) analysis.Edge {
+	edges := analysis.Edges(c.Window)
+	best := edges[0]
+	for _, e := range edges[1:] {
+		if math.Abs(c.Value.Mean-e.Bound) < math.Abs(c.Value.Mean-best.Bound) {
+			best = e
+		}
+	}
+	return best
+}
+
+func (w *words) measureOf(x needs.Window) string {
+	s := w.Measure(x.Nutrient, x.Per)
+	if x.Basis == nutrient.DryMatter || x.On == needs.Eaten {
+		s += " (" + w.Basis(x.Basis, x.On) + ")"
+	}
+	return s
+}
+
+// clash says which limits cannot hold together.
+func (b *mixBuilder) clash() string {
+	var limits, reach []string
+	for _, c := range b.a.Answer.Clash {
+		what := b.limitWords(c.What)
+		limits = append(limits, what)
+		if c.Reach != "" {
+			reach = append(reach, b.w.T("reach_while", "What", what, "Reach", b.limitWords(c.Reach)))
+		}
+	}
+	b.v.Holding = reach
+	if len(limits) == 1 {
+		return b.w.T("sentence_impossible_one", "Limit", limits[0])
+	}
+	return b.w.T("sentence_impossible", "Limits", b.w.And(limits))
+}
+
+// The forms in which package formulate says limits, in English.
+var (
+	saidReach   = regexp.MustCompile(`^the (most|least) that this shelf allows( so surely)? is ([\d.]+) ?(\S*)$`)
+	saidTogeth  = regexp.MustCompile(`^(.+) together at (least|most) ([\d.]+) g$`)
+	saidCeiling = regexp.MustCompile(`^(.+) at most ([\d.]+) g \((.+)\)$`)
+	saidFloor   = regexp.MustCompile(`^(.+) at least ([\d.]+) g$`)
+	saidEither  = regexp.MustCompile(`^(.+) either none or at least ([\d.]+) g$`)
+	saidEdge    = regexp.MustCompile(`^(.+) at (least|most) ([\d.]+) ?(%|mg/kg|IU/kg|kcal/kg|)$`)
+	saidCount   = regexp.MustCompile(`^(.+) of (?:at (least|most) (\d+)|(\d+) to (\d+)) ingredients$`)
+	saidInstead = regexp.MustCompile(`^([\d.]+) g instead$`)
+	saidSafety  = regexp.MustCompile(`^the inclusion limit of ([\d.]+) %$`)
+)
+
+// limitWords turns a limit as package formulate says it into the reader's
+// words. What it does not recognise stays as it is.
+func (b *mixBuilder) limitWords(s string) string {
+	w := b.w
+	number := func(t string) string {
+		v, err := strconv.ParseFloat(t, 64)
+		if err != nil {
+			return t
+		}
+		return w.Plain(v)
+	}
+	unit := func(n, u string) string { return strings.TrimSpace(number(n) + "\u00a0" + u) }
+	if m := saidReach.FindStringSubmatch(s); m != nil {
+		key := "reach_" + m[1]
+		if m[2] != "" {
+			key += "_surely"
+		}
+		return w.T(key, "Amount", unit(m[3], m[4]))
+	}
+	if m := saidTogeth.FindStringSubmatch(s); m != nil {
+		return w.T("limit_together_"+m[2], "What", b.subject(m[1]), "Amount", unit(m[3], "g"))
+	}
+	if m := saidCeiling.FindStringSubmatch(s); m != nil {
+		return w.T("limit_ceiling", "What", b.subject(m[1]), "Amount", unit(m[2], "g"), "Why", b.why(m[3], number))
+	}
+	if m := saidEither.FindStringSubmatch(s); m != nil {
+		return w.T("limit_either", "What", b.subject(m[1]), "Amount", unit(m[2], "g"))
+	}
+	if m := saidFloor.FindStringSubmatch(s); m != nil {
+		return w.T("limit_least", "What", b.subject(m[1]), "Amount", unit(m[2], "g"))
+	}
+	if m := saidEdge.FindStringSubmatch(s); m != nil {
+		return w.T("limit_"+m[2], "What", b.subject(m[1]), "Amount", unit(m[3], m[4]))
+	}
+	if m := saidCount.FindStringSubmatch(s); m != nil {
+		least, most := m[4], m[5]
+		switch m[2] {
+		case "least":
+			least = m[3]
+		case "most":
+			most = m[3]
+		}
+		x, _ := strconv.Atoi(least)
+		y, _ := strconv.Atoi(most)
+		return w.T("limit_count", "What", b.subject(m[1]), "Count", b.counts(x, y))
+	}
+	if m := saidInstead.FindStringSubmatch(s); m != nil {
+		return unit(m[1], "g")
+	}
+	return s
+}
+
+func (b *mixBuilder) why(s string, number func(string) string) string {
+	switch m := saidSafety.FindStringSubmatch(s); {
+	case m != nil:
+		return b.w.T("why_safety", "N", number(m[1]))
+	case s == "its ceiling":
+		return b.w.T("why_ceiling")
+	case s == "what is on hand":
+		return b.w.T("why_hand")
+	}
+	return s
+}
+
+// subject is the reader's word for what a limit is on: a figure, a line, or a
+// group.
+func (b *mixBuilder) subject(s string) string {
+	if s == "the mix" {
+		return b.w.T("the_mix")
+	}
+	english := b.s.wordsIn("en", "")
+	bare, tail := s, ""
+	if x, ok := strings.CutSuffix(bare, " as eaten"); ok {
+		bare, tail = x, " ("+b.w.Basis(nutrient.AsFed, needs.Eaten)+")"
+	}
+	if x, ok := strings.CutSuffix(bare, " on dry matter"); ok {
+		bare, tail = x, " ("+b.w.Basis(nutrient.DryMatter, needs.Offered)+")"
+	}
+	for _, t := range b.a.Plan.Targets {
+		if bare == english.Measure(t.Nutrient, t.Per) || bare == plainMeasure(t.Nutrient, t.Per) {
+			return b.w.Measure(t.Nutrient, t.Per) + tail
+		}
+	}
+	for _, l := range b.a.Plan.Lines {
+		if l.Form.Name("en") == s {
+			return b.w.Form(l.Form)
+		}
+	}
+	for _, g := range b.a.Doc.Groups {
+		if g.Name == "" && string(g.Class) == s {
+			return b.w.Class(g.Class)
+		}
+	}
+	return s
+}
+
+// plainMeasure is a figure's name as package nutrient has it.
+func plainMeasure(k, per nutrient.Key) string {
+	info, _ := nutrient.Lookup(k)
+	if per == "" {
+		return info.Name
+	}
+	other, _ := nutrient.Lookup(per)
+	return info.Name + " to " + other.Name
+}

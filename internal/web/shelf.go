@@ -1,0 +1,356 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"firlot/catalog"
+	"firlot/catalog/find"
+	"firlot/internal/nearword"
+	"firlot/internal/store"
+	mixfiles "firlot/mix/files"
+	"firlot/nutrient"
+)
+
+// shelfView is a shelf with its items by name.
+type shelfView struct {
+	store.Shelf
+	Items   []itemView
+	Query   string
+	Found   []foundView
+	Searched,
+	Only bool // it is the only shelf
+	Errors map[string]string
+	Typed  map[string]string
+}
+
+// itemView is an item with its form; Form is nil when the catalogue no longer
+// holds it.
+type itemView struct {
+	store.Item
+	I      int
+	Form   *catalog.Form
+	OnHand string
+	Price  string
+	Pack   string
+	Cost   string
+	PerKg  string
+}
+
+// foundView is a form that answers a search.
+type foundView struct {
+	*catalog.Form
+	Matched string // the name that matched, when it is not the usual one
+	Why     string // what in its looks matched
+	Have    bool
+	Fresh   bool
+}
+
+func shelfPath(id store.ID) string { return "/shelf/" + url.PathEscape(string(id)) }
+
+// shelves opens the only shelf, or lists them.
+func (s *Server) shelves(q *request) error {
+	list, err := s.Store.Shelves(q.Context())
+	if err != nil {
+		return err
+	}
+	if len(list) == 1 && q.URL.Query().Get("all") == "" {
+		return q.see(shelfPath(list[0].ID))
+	}
+	return q.show(http.StatusOK, "shelves", "shelf", q.words.T("nav_shelf"), thing("Shelves", list, "Errors", map[string]string{}))
+}
+
+func (s *Server) addShelf(q *request) error {
+	if err := q.form(); err != nil {
+		return err
+	}
+	name := clip(q.value("name"), 200)
+	if name == "" {
+		list, err := s.Store.Shelves(q.Context())
+		if err != nil {
+			return err
+		}
+		return q.show(http.StatusUnprocessableEntity, "shelves", "shelf", q.words.T("nav_shelf"),
+			thing("Shelves", list, "Errors", map[string]string{"name": q.words.T("need_name")}))
+	}
+	kept, err := s.Store.SaveShelf(q.Context(), store.Shelf{Name: name, Place: clip(q.value("place"), 200)})
+	if err != nil {
+		return err
+	}
+	return q.see(shelfPath(kept.ID))
+}
+
+func (s *Server) shelf(q *request) error {
+	sh, err := s.Store.Shelf(q.Context(), q.id())
+	if err != nil {
+		return err
+	}
+	v, err := s.shelfView(q, sh)
+	if err != nil {
+		return err
+	}
+	return q.show(http.StatusOK, "shelf", "shelf", sh.Name, v)
+}
+
+func (s *Server) shelfView(q *request, sh store.Shelf) (*shelfView, error) {
+	all, err := s.Store.Shelves(q.Context())
+	if err != nil {
+		return nil, err
+	}
+	v := &shelfView{Shelf: sh, Only: len(all) == 1, Query: strings.TrimSpace(q.URL.Query().Get("q")), Errors: map[string]string{}, Typed: map[string]string{}}
+	cat := s.catalogueOf(sh)
+	have := map[string]bool{}
+	for i, it := range sh.Items {
+		have[it.Ref] = true
+		v.Items = append(v.Items, itemViewOf(q.words, i, it, formOf(cat, it.Ref)))
+	}
+	slices.SortStableFunc(v.Items, func(a, b itemView) int { return strings.Compare(a.label(q.words), b.label(q.words)) })
+	if v.Query != "" {
+		v.Searched, v.Found = true, search(q.words, cat, clip(v.Query, 100), have)
+	}
+	return v, nil
+}
+
+func (it itemView) label(w *words) string {
+	if it.Form == nil {
+		return it.Ref
+	}
+	return nearword.Fold(w.Form(it.Form))
+}
+
+func itemViewOf(w *words, i int, it store.Item, f *catalog.Form) itemView {
+	v := itemView{Item: it, I: i, Form: f, Price: w.typedPointer(it.Price), Cost: w.typedPointer(it.PackCost)}
+	if it.OnHand != nil {
+		v.OnHand = w.typed(nutrient.Mass(*it.OnHand).Grams()) + " g"
+	}
+	if it.PackMg != nil {
+		v.Pack = w.typed(nutrient.Mass(*it.PackMg).Grams()) + " g"
+	}
+	if p := pricePerKg(it); p != nil {
+		v.PerKg = w.Num(*p, 2)
+	}
+	return v
+}
+
+// pricePerKg is an item's price for a kilogram: its own, else its pack's.
+func pricePerKg(it store.Item) *float64 {
+	if it.Price != nil {
+		return it.Price
+	}
+	if it.PackMg == nil || *it.PackMg <= 0 || it.PackCost == nil {
+		return nil
+	}
+	p := *it.PackCost / nutrient.Mass(*it.PackMg).Grams() * 1000
+	return &p
+}
+
+// formOf resolves a reference, or an own ingredient's id.
+func formOf(c *catalog.Catalogue, ref string) *catalog.Form {
+	if f := c.Form(ref); f != nil {
+		return f
+	}
+	if in := c.Ingredient(ref); in != nil && len(in.Forms) == 1 {
+		return in.Forms[0]
+	}
+	return nil
+}
+
+// ownOf reads the own ingredients of a shelf.
+func ownOf(sh store.Shelf) []*catalog.Ingredient {
+	if sh.Own == "" {
+		return nil
+	}
+	f, err := mixfiles.Parse("own", []byte(sh.Own))
+	if err != nil {
+		return nil
+	}
+	return f.Document.Own
+}
+
+func (s *Server) catalogueOf(sh store.Shelf) *catalog.Catalogue {
+	if own := ownOf(sh); len(own) > 0 {
+		return s.Catalogue.With(own...)
+	}
+	return s.Catalogue
+}
+
+const mostFound = 30
+
+// search finds forms by any name in any language, then by what they look
+// like and what they are taken for.
+func search(w *words, c *catalog.Catalogue, query string, have map[string]bool) []foundView {
+	var list []foundView
+	seen := map[*catalog.Form]bool{}
+	add := func(f *catalog.Form, matched, why string) {
+		if seen[f] || len(list) >= mostFound {
+			return
+		}
+		seen[f] = true
+		m, ok := f.Figure(nutrient.Moisture)
+		list = append(list, foundView{Form: f, Matched: matched, Why: why, Have: have[f.Ref()] || have[f.Ingredient.ID], Fresh: ok && m.Mean > mostMoisture})
+	}
+	for _, m := range find.Search(c, query) {
+		matched := m.Name
+		if nearword.Fold(matched) == nearword.Fold(w.Form(m.Form)) || matched == m.Form.Ref() {
+			matched = ""
+		}
+		add(m.Form, matched, "")
+	}
+	for _, f := range c.Forms() {
+		if why := looksLike(f, query); why != "" {
+			add(f, "", why)
+		}
+	}
+	return list
+}
+
+// mostMoisture is what package mix takes as too moist for a dry mix, in per
+// cent; here it only marks search results.
+const mostMoisture = 20
+
+// looksLike returns the sentence of a form's looks or confusions that holds
+// every word of a query.
+func looksLike(f *catalog.Form, query string) string {
+	texts := []string{f.Looks}
+	for _, x := range f.Confused {
+		texts = append(texts, x.Tell)
+	}
+	for _, t := range texts {
+		folded, all := nearword.Fold(t), t != ""
+		for _, word := range strings.Fields(nearword.Fold(query)) {
+			all = all && strings.Contains(folded, word)
+		}
+		if all {
+			return t
+		}
+	}
+	return ""
+}
+
+// addItem puts a form on a shelf.
+func (s *Server) addItem(q *request) error {
+	if err := q.form(); err != nil {
+		return err
+	}
+	sh, err := s.Store.Shelf(q.Context(), q.id())
+	if err != nil {
+		return err
+	}
+	ref := q.value("ref")
+	f := formOf(s.catalogueOf(sh), ref)
+	if f == nil {
+		return badRequest("no such form")
+	}
+	if !slices.ContainsFunc(sh.Items, func(it store.Item) bool { return it.Ref == ref }) {
+		sh.Items = append(sh.Items, store.Item{Ref: ref, CanHave: true})
+		sh.Rev = q.rev()
+		if _, err := s.Store.SaveShelf(q.Context(), sh); err != nil {
+			return err
+		}
+	}
+	to := shelfPath(sh.ID) + "?said=added"
+	if query := q.value("q"); query != "" {
+		to += "&q=" + url.QueryEscape(query)
+	}
+	return q.see(to)
+}
+
+// saveShelf takes the whole form of a shelf over, with the button pressed.
+func (s *Server) saveShelf(q *request) error {
+	if err := q.form(); err != nil {
+		return err
+	}
+	sh, err := s.Store.Shelf(q.Context(), q.id())
+	if err != nil {
+		return err
+	}
+	if q.rev() != sh.Rev {
+		return store.ErrConflict
+	}
+	errs := s.readShelf(q, &sh)
+	if len(errs) > 0 {
+		v, err := s.shelfView(q, sh)
+		if err != nil {
+			return err
+		}
+		v.Errors = errs
+		for i := range v.Items {
+			v.Items[i].retype(q)
+		}
+		return q.show(http.StatusUnprocessableEntity, "shelf", "shelf", sh.Name, v)
+	}
+	if gone, ok := strings.CutPrefix(q.value("do"), "remove:"); ok {
+		sh.Items = slices.DeleteFunc(sh.Items, func(it store.Item) bool { return it.Ref == gone })
+	}
+	kept, err := s.Store.SaveShelf(q.Context(), sh)
+	if err != nil {
+		return err
+	}
+	return q.see(shelfPath(kept.ID) + "?said=saved")
+}
+
+func itemField(i int, name string) string { return fmt.Sprintf("item.%d.%s", i, name) }
+
+// retype puts back what was typed, right or wrong.
+func (it *itemView) retype(q *request) {
+	it.OnHand, it.Price = q.value(itemField(it.I, "on_hand")), q.value(itemField(it.I, "price"))
+	it.Pack, it.Cost = q.value(itemField(it.I, "pack")), q.value(itemField(it.I, "cost"))
+}
+
+func (s *Server) readShelf(q *request, sh *store.Shelf) map[string]string {
+	errs := map[string]string{}
+	if sh.Name = clip(q.value("name"), 200); sh.Name == "" {
+		errs["name"] = q.words.T("need_name")
+	}
+	sh.Place = clip(q.value("place"), 200)
+	for i := range sh.Items {
+		it := &sh.Items[i]
+		if q.value(itemField(i, "ref")) != it.Ref {
+			continue // not on the page that was sent
+		}
+		it.CanHave = q.value(itemField(i, "can")) != ""
+		it.Note = clip(q.value(itemField(i, "note")), 500)
+		var err error
+		mass := func(name string) *int64 {
+			t := q.value(itemField(i, name))
+			if t == "" {
+				return nil
+			}
+			m, e := q.words.parseMass(t)
+			if e != nil || m > nutrient.MaxMass {
+				errs[itemField(i, name)] = q.words.T("need_mass")
+			}
+			n := int64(m)
+			return &n
+		}
+		it.OnHand, it.PackMg = mass("on_hand"), mass("pack")
+		if it.Price, err = q.words.parsePointer(q.value(itemField(i, "price"))); err != nil || tooDear(it.Price) {
+			errs[itemField(i, "price")] = q.words.T("need_price")
+		}
+		if it.PackCost, err = q.words.parsePointer(q.value(itemField(i, "cost"))); err != nil || tooDear(it.PackCost) {
+			errs[itemField(i, "cost")] = q.words.T("need_price")
+		}
+		if it.PackMg != nil && *it.PackMg == 0 && errs[itemField(i, "pack")] == "" {
+			errs[itemField(i, "pack")] = q.words.T("need_mass")
+		}
+	}
+	return errs
+}
+
+func tooDear(p *float64) bool { return p != nil && *p > 1e9 }
+
+func (s *Server) deleteShelf(q *request) error {
+	if err := q.form(); err != nil {
+		return err
+	}
+	if err := s.Store.DeleteShelf(q.Context(), q.id(), q.rev()); err != nil {
+		return err
+	}
+	return q.see("/shelf?all=1&said=removed")
+}
+
+// itemFields are the fields of an item that can be wrong.
+func itemFields() []string { return []string{"on_hand", "price", "pack", "cost"} }
