@@ -16,7 +16,7 @@ import (
 
 func regionCommand(s streams) *cobra.Command {
 	var asJSON, free bool
-	var x, y, basis, on, leave string
+	var x, y, basis, on, leave, picture string
 	c := &cobra.Command{
 		Use:   "region FILE",
 		Short: "What pairs of two figures a shelf can be mixed to",
@@ -24,7 +24,7 @@ func regionCommand(s streams) *cobra.Command {
 ceilings and groups and the windows on other figures: a polygon, exact but for
 whole steps and numbers of ingredients, with the mix that makes each corner.`,
 		Example: `  firlot region examples/gerbil-adult.toml --x crude_fibre --y crude_protein
-  firlot region examples/gerbil-adult.toml --leave buckwheat/in-hull`,
+  firlot region examples/gerbil-adult.toml --leave buckwheat/in-hull --svg shelf.svg`,
 		Args: takes(1, 1), ValidArgsFunction: documents,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			mx, err := axis("--x", x, basis, on)
@@ -53,6 +53,11 @@ whole steps and numbers of ingredients, with the mix that makes each corner.`,
 			if o.Leave >= 0 {
 				out.Without = plan.Lines[o.Leave].Form.Ref()
 			}
+			if picture != "" {
+				if err := saveRegion(cmd.Context(), picture, plan, r, o); err != nil {
+					return err
+				}
+			}
 			if asJSON {
 				err = s.json(out)
 			} else {
@@ -69,6 +74,7 @@ whole steps and numbers of ingredients, with the mix that makes each corner.`,
 	c.Flags().StringVar(&y, "y", string(nutrient.CrudeProtein), "the figure upwards")
 	c.Flags().StringVar(&basis, "basis", string(nutrient.AsFed), `"as fed" or "dry matter"`)
 	c.Flags().StringVar(&on, "on", string(needs.Offered), `"offered" or "eaten"`)
+	c.Flags().StringVar(&picture, "svg", "", "draw the region into this file, with the whole shelf's when --leave is given")
 	c.Flags().StringVar(&leave, "leave", "", "leave this ingredient out")
 	c.Flags().BoolVar(&free, "free", false, "leave all windows out")
 	return c

@@ -1,6 +1,10 @@
 package chart
 
-import "strings"
+import (
+	"regexp"
+	"strconv"
+	"strings"
+)
 
 // StandaloneOptions say how a picture becomes a file.
 type StandaloneOptions struct {
@@ -17,10 +21,30 @@ func Standalone(svg string, o StandaloneOptions) string {
 		fonts = "system-ui, 'Segoe UI', Roboto, 'Helvetica Neue', 'DejaVu Sans', Arial, sans-serif"
 	}
 	svg = strings.Replace(svg, "<svg ", `<svg font-family="`+esc(fonts)+`" `, 1)
+	svg, x, y := margin(svg)
 	if o.White {
-		svg = behindAll(svg, `<rect width="100%" height="100%" fill="#ffffff"/>`)
+		svg = behindAll(svg, `<rect x="`+x+`" y="`+y+`" width="100%" height="100%" fill="#ffffff"/>`)
 	}
 	return `<?xml version="1.0" encoding="UTF-8"?>` + "\n" + fixColours(svg)
+}
+
+// fileMargin is the room around a picture in a file of its own, px.
+const fileMargin = 16
+
+var viewBox = regexp.MustCompile(`viewBox="0 0 ([0-9.]+) ([0-9.]+)" width="[0-9.]+" height="[0-9.]+"`)
+
+// margin widens a picture on all sides and returns where it then begins.
+func margin(svg string) (out, x, y string) {
+	at := viewBox.FindStringSubmatchIndex(svg)
+	if at == nil {
+		return svg, "0", "0"
+	}
+	w, _ := strconv.ParseFloat(svg[at[2]:at[3]], 64)
+	h, _ := strconv.ParseFloat(svg[at[4]:at[5]], 64)
+	from := strconv.Itoa(-fileMargin)
+	size := func(v float64) string { return strconv.FormatFloat(v+2*fileMargin, 'f', -1, 64) }
+	box := `viewBox="` + from + " " + from + " " + size(w) + " " + size(h) + `" width="` + size(w) + `" height="` + size(h) + `"`
+	return svg[:at[0]] + box + svg[at[1]:], from, from
 }
 
 // behindAll puts markup before the first drawn element.
