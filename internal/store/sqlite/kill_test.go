@@ -32,11 +32,15 @@ const (
 )
 
 // TestKill: promises 1 and 2. A program that writes is killed at random
-// moments; after each, what it had acknowledged is there, and of the one change
-// that it was at, all or nothing. Killing is no power cut: of that SQLite's
+// moments, fifty times (ten with -short, more with FIRLOT_KILLS). After each,
+// what it had acknowledged is there, and of the one change that it was at, all
+// or nothing. Killing is no power cut: of that SQLite's
 // settings take care, see TestSettings.
 func TestKill(t *testing.T) {
 	kills := 50
+	if testing.Short() {
+		kills = 10
+	}
 	if n, err := strconv.Atoi(os.Getenv("FIRLOT_KILLS")); err == nil {
 		kills = max(kills, n)
 	}

@@ -53,12 +53,13 @@ func readersDuringWrites(t *testing.T, s store.Store) {
 	const writes, readers = 60, 4
 	m := must(s.SaveMix(ctx, store.Mix{Name: "0", Document: "0"}))(t)
 	sh := must(s.SaveShelf(ctx, store.Shelf{Name: "s", Note: ""}))(t)
+	id := m.ID
 	var done atomic.Bool
 	var all sync.WaitGroup
 	for range readers {
 		all.Go(func() {
 			for last := int64(0); !done.Load(); {
-				got, err := s.Mix(ctx, m.ID)
+				got, err := s.Mix(ctx, id)
 				if err != nil || got.Name != got.Document || got.Rev < last {
 					t.Errorf("mix %q %q, Rev %d after %d: %v", got.Name, got.Document, got.Rev, last, err)
 					return

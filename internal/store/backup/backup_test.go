@@ -1,0 +1,248 @@
+package backup
+
+import (
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"firlot/internal/store"
+)
+
+var at = time.Date(2026, 3, 31, 8, 15, 0, 1000, time.UTC)
+
+// things is one of everything, in order.
+func things() []Record {
+	grams, price := int64(1000), 0.1
+	return []Record{
+		{Setting: &Setting{"language", "en"}},
+		{Group: &store.Group{ID: "g", Name: "Pair", Species: "s", Stage: "adult", Born: "2026-01-01", Animals: 2, Note: "n", Windows: "w", Archived: true, Changed: at}},
+		{Shelf: &store.Shelf{ID: "s", Name: "Kitchen", Place: "p", Note: "n", Own: "o", Changed: at, Items: []store.Item{
+			{Ref: "oat/groats", CanHave: true, OnHand: &grams, Price: &price, PackMg: &grams, PackCost: &price, Note: "n"}}}},
+		{Mix: &store.Mix{ID: "m", Name: "Winter", Group: "g", Shelf: "s", Document: "d <\u2028>", Version: 1, Archived: true, Made: at, Changed: at}},
+		{Version: &store.Version{Mix: "m", Number: 1, Document: "e", Note: "n", At: at}},
+	}
+}
+
+func write(t *testing.T, list []Record) []byte {
+	t.Helper()
+	var file bytes.Buffer
+	w, err := NewWriter(&file, at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range list {
+		if err := w.Put(r); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return file.Bytes()
+}
+
+func readAll(file []byte, most int64) ([]Record, error) {
+	var list []Record
+	err := read(bytes.NewReader(file), most, func(r Record) error {
+		list = append(list, r)
+		return nil
+	})
+	return list, err
+}
+
+func TestRoundTrip(t *testing.T) {
+	got, err := readAll(write(t, things()), MostBytes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := cmp.Diff(things(), got); d != "" {
+		t.Errorf("(- written, + read):\n%s", d)
+	}
+}
+
+// The format is what doc.go says: a file written by hand from that page.
+func TestFormat(t *testing.T) {
+	zip, err := gzip.NewReader(bytes.NewReader(write(t, things())))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text, err := io.ReadAll(zip)
+	if err != nil {
+		t.Fatal(err)
+	}
+	body := `{"firlot_backup":1,"made":"2026-03-31T08:15:00.000001Z"}
+{"setting":{"name":"language","value":"en"}}
+{"group":{"id":"g","name":"Pair","species":"s","stage":"adult","born":"2026-01-01","animals":2,"note":"n","windows":"w","archived":true,"changed":"2026-03-31T08:15:00.000001Z"}}
+{"shelf":{"id":"s","name":"Kitchen","place":"p","note":"n","items":[{"ref":"oat/groats","can_have":true,"on_hand_mg":1000,"price_per_kg":0.1,"pack_mg":1000,"pack_cost":0.1,"note":"n"}],"own":"o","changed":"2026-03-31T08:15:00.000001Z"}}
+{"mix":{"id":"m","name":"Winter","group":"g","shelf":"s","document":"d <\u2028>","versions":1,"archived":true,"made":"2026-03-31T08:15:00.000001Z","changed":"2026-03-31T08:15:00.000001Z"}}
+{"version":{"document":"e","note":"n","at":"2026-03-31T08:15:00.000001Z"}}
+`
+	want := body + ended(body, 6)
+	if d := cmp.Diff(want, string(text)); d != "" {
+		t.Errorf("(- by hand, + written):\n%s", d)
+	}
+}
+
+func ended(body string, lines int) string {
+	return fmt.Sprintf(`{"end":{"lines":%d,"sha256":"%x"}}`, lines, sha256.Sum256([]byte(body))) + "\n"
+}
+
+const head = `{"firlot_backup":1,"made":"2026-03-31T08:15:00Z"}` + "\n"
+
+func pack(text string) []byte {
+	var out bytes.Buffer
+	w := gzip.NewWriter(&out)
+	_, err := io.WriteString(w, text)
+	if err := errors.Join(err, w.Close()); err != nil {
+		panic(err) // memory does not fail
+	}
+	return out.Bytes()
+}
+
+// whole makes a file of lines with a right end.
+func whole(lines ...string) []byte {
+	body := head
+	for _, l := range lines {
+		body += l + "\n"
+	}
+	return pack(body + ended(body, len(lines)+1))
+}
+
+func TestRefused(t *testing.T) {
+	const when = `"2026-03-31T08:15:00Z"`
+	const g = `{"group":{"id":"g","name":"a","changed":` + when + `}}`
+	const m = `{"mix":{"id":"m","name":"a","document":"","made":` + when + `,"changed":` + when + `}}`
+	const m1 = `{"mix":{"id":"m","name":"a","document":"","versions":1,"made":` + when + `,"changed":` + when + `}}`
+	const v = `{"version":{"document":"","at":` + when + `}}`
+	for _, good := range [][]byte{whole(), whole(g, m), whole(m1, v)} {
+		if _, err := readAll(good, MostBytes); err != nil {
+			t.Fatalf("a good file: %v", err)
+		}
+	}
+	for name, c := range map[string]struct {
+		file []byte
+		want error
+	}{
+		"no format":          {pack(`{"made":` + when + "}\n"), store.ErrForeign},
+		"format 0":           {pack(`{"firlot_backup":0}` + "\n"), store.ErrForeign},
+		"no end":             {pack(head + g + "\n"), store.ErrDamaged},
+		"a wrong count":      {pack(head + ended(head, 2)), store.ErrDamaged},
+		"a wrong sum":        {pack(head + ended(head+" ", 1)), store.ErrDamaged},
+		"more after the end": {pack(head + ended(head, 1) + "\n"), store.ErrDamaged},
+		"two streams":        {append(whole(), whole()...), store.ErrDamaged},
+		"no line feed":       {pack(head + strings.TrimSuffix(ended(head, 1), "\n")), store.ErrDamaged},
+		"no JSON":            {whole("dear keeper"), store.ErrDamaged},
+		"two on a line":      {whole(g + " " + m), store.ErrDamaged},
+		"two in one":         {whole(`{"setting":{"name":"a","value":""},"end":{}}`), store.ErrDamaged},
+		"nothing in one":     {whole(`{}`), store.ErrDamaged},
+		"null":               {whole(`null`), store.ErrDamaged},
+		"an unknown kind":    {whole(`{"making":{}}`), store.ErrDamaged},
+		"an unknown field":   {whole(`{"setting":{"name":"a","value":"","more":1}}`), store.ErrDamaged},
+		"twice the same ID":  {whole(g, g), store.ErrInvalid},
+		"twice a setting":    {whole(`{"setting":{"name":"a","value":"1"}}`, `{"setting":{"name":"a","value":"2"}}`), store.ErrInvalid},
+		"out of order":       {whole(m, g), store.ErrInvalid},
+		"no such group":      {whole(strings.Replace(m, `"document"`, `"group":"g","document"`, 1)), store.ErrInvalid},
+		"no such shelf":      {whole(strings.Replace(m, `"document"`, `"shelf":"g","document"`, 1)), store.ErrInvalid},
+		"a missing version":  {whole(m1), store.ErrInvalid},
+		"and then a mix":     {whole(m1, strings.Replace(m, `"m"`, `"n"`, 1)), store.ErrInvalid},
+		"a version too many": {whole(m, v), store.ErrInvalid},
+		"whose version":      {whole(v), store.ErrInvalid},
+		"fewer than none":    {whole(strings.Replace(m1, `:1`, `:-1`, 1)), store.ErrInvalid},
+		"no ID":              {whole(strings.Replace(g, `"g"`, `""`, 1)), store.ErrInvalid},
+		"an ID of a path":    {whole(strings.Replace(g, `"g"`, `"../g"`, 1)), store.ErrInvalid},
+		"no name":            {whole(strings.Replace(g, `"a"`, `""`, 1)), store.ErrInvalid},
+		"the year 10000":     {whole(strings.Replace(g, when, `"9999-12-31T23:00:00-02:00"`, 1)), store.ErrInvalid},
+		"nanoseconds":        {whole(strings.Replace(g, when, `"2026-03-31T08:15:00.000000001Z"`, 1)), store.ErrInvalid},
+	} {
+		if _, err := readAll(c.file, MostBytes); !errors.Is(err, c.want) {
+			t.Errorf("%s: error %v, want %v", name, err, c.want)
+		}
+	}
+}
+
+// Every way of cutting a file short is found, and every flipped bit that
+// matters. A few do not: gzip's header holds the system of origin, and its last
+// byte of data may have bits to spare. A change there may pass, if what is read
+// is the same.
+func TestDamage(t *testing.T) {
+	good := write(t, things())
+	for n := range good {
+		if _, err := readAll(good[:n], MostBytes); err == nil {
+			t.Errorf("cut to %d of %d bytes, and read", n, len(good))
+		}
+	}
+	for at := range good {
+		for bit := range 8 {
+			bad := bytes.Clone(good)
+			bad[at] ^= 1 << bit
+			got, err := readAll(bad, MostBytes)
+			if err == nil && !cmp.Equal(got, things()) {
+				t.Errorf("bit %d of byte %d flipped, and other things read", bit, at)
+			}
+		}
+	}
+}
+
+// What a backup writer lets through can be read again, and not a byte more
+// than that; so nobody holds a backup that cannot be restored.
+func TestBounds(t *testing.T) {
+	file := write(t, things())
+	zip, err := gzip.NewReader(bytes.NewReader(file))
+	if err != nil {
+		t.Fatal(err)
+	}
+	size, err := io.Copy(io.Discard, zip)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := readAll(file, size); err != nil {
+		t.Errorf("at the bound: %v", err)
+	}
+	if _, err := readAll(file, size-1); !errors.Is(err, store.ErrTooLarge) {
+		t.Errorf("a byte over, unpacked: error %v", err)
+	}
+	if _, err := readAll(file, int64(len(file))-1); !errors.Is(err, store.ErrTooLarge) {
+		t.Errorf("a byte over, packed: error %v", err)
+	}
+	for _, c := range []struct {
+		most int64
+		want error
+	}{{size, nil}, {size - 1, store.ErrTooLarge}} {
+		w, err := NewWriter(io.Discard, at)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w.most = c.most
+		for _, r := range things() {
+			err = errors.Join(err, w.Put(r))
+		}
+		if err = errors.Join(err, w.Close()); !errors.Is(err, c.want) || c.want == nil && err != nil {
+			t.Errorf("writing with a bound of %d: error %v, want %v", c.most, err, c.want)
+		}
+	}
+}
+
+// The largest shelf that may be kept fits on a line.
+func TestLargestLine(t *testing.T) {
+	worst := func(n int) string { return strings.Repeat("\x01", n) } // six bytes each in JSON
+	sh := store.Shelf{ID: "s", Name: "s" + worst(store.MostName-1), Place: worst(store.MostName), Note: worst(store.MostNote), Own: worst(store.MostDocument), Changed: at}
+	for i := range store.MostItems {
+		mg, price := int64(store.MostMg), 1.0/3
+		sh.Items = append(sh.Items, store.Item{Ref: fmt.Sprintf("%04d%s", i, worst(store.MostRef-4)), CanHave: true,
+			OnHand: &mg, Price: &price, PackMg: &mg, PackCost: &price, Note: worst(store.MostItemNote)})
+	}
+	if err := sh.Check(); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := readAll(write(t, []Record{{Shelf: &sh}}), MostBytes); err != nil || len(got) != 1 {
+		t.Errorf("%d things, %v", len(got), err)
+	}
+}
