@@ -3,6 +3,7 @@ package web
 import (
 	"html/template"
 	"slices"
+	"strings"
 
 	"firlot/analysis"
 	"firlot/catalog"
@@ -33,12 +34,13 @@ type stripView struct {
 
 // partView is what one ingredient brings to a figure.
 type partView struct {
-	Name   string
-	Gives  string // its part of the mix's figure
-	Holds  string // the figure in the ingredient itself
-	Source string
-	How    catalog.Evidence
-	Known  bool
+	Name  string
+	Gives string // its part of the mix's figure
+	Holds string // the figure in the ingredient itself
+	N     int    // of its source in the page's list
+	Item  string // of the source
+	How   catalog.Evidence
+	Known bool
 }
 
 func (b *mixBuilder) strips() {
@@ -91,7 +93,8 @@ func (b *mixBuilder) parts(k nutrient.Key) []partView {
 		x := part{partView: partView{Name: b.w.Form(p.Form)}}
 		if f, ok := p.Form.Figure(k); ok {
 			x.gives = f.Mean * float64(p.Mass) / total
-			x.Known, x.Source, x.How = true, f.Source, f.How
+			x.Known, x.How = true, f.How
+			x.N, x.Item = b.cite(f.Source)
 			x.Gives, x.Holds = b.w.Short(x.gives), b.w.Quantity(f.Mean, info.Unit)
 		}
 		list = append(list, x)
@@ -110,6 +113,31 @@ func (b *mixBuilder) parts(k nutrient.Key) []partView {
 		out[i] = x.partView
 	}
 	return out
+}
+
+// sourceView is a source in the page's list.
+type sourceView struct {
+	N    int
+	Text template.HTML
+}
+
+// cite numbers a source for the page's list, and returns its item apart.
+func (b *mixBuilder) cite(ref string) (n int, item string) {
+	key := ref
+	if _, known := b.w.source(ref); known {
+		key, item, _ = strings.Cut(ref, ":")
+		if key == "recalled" { // the item is the publication
+			key, item = ref, ""
+		}
+	}
+	for _, s := range b.cited {
+		if s == key {
+			return slices.Index(b.cited, s) + 1, item
+		}
+	}
+	b.cited = append(b.cited, key)
+	b.v.Sources = append(b.v.Sources, sourceView{len(b.cited), b.w.Source(key)})
+	return len(b.cited), item
 }
 
 // tradeView is what a professional looks for.

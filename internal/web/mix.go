@@ -39,6 +39,7 @@ type mixView struct {
 	Trade    *tradeView
 	Ways     *waysView
 	Cautions []cautionView
+	Sources  []sourceView
 	General  []string
 	Limits   []limitView // limits on groups of lines
 	Controls controls
@@ -55,11 +56,11 @@ type problemView struct {
 }
 
 type controls struct {
-	Prefer                            []choice
-	Sureness                          []choice
+	Prefer                             []choice
+	Sureness                           []choice
 	Batch, Step, Most, Least, Currency field
-	NewClasses                        []catalog.Class
-	NewFloor, NewCeiling              field
+	NewClasses                         []catalog.Class
+	NewFloor, NewCeiling               field
 }
 
 type choice struct {
@@ -69,16 +70,16 @@ type choice struct {
 
 // lineView is one line of the tag.
 type lineView struct {
-	I                                   int
-	Ref                                 string
-	Form                                *catalog.Form
-	Portrait                            template.HTML
-	Mass                                nutrient.Mass
-	Grams, Percent, Ounces, Cups        string
-	Pinned                              bool
-	Limits                              string // what keeps it where it is, in words
+	I                                    int
+	Ref                                  string
+	Form                                 *catalog.Form
+	Portrait                             template.HTML
+	Mass                                 nutrient.Mass
+	Grams, Percent, Ounces, Cups         string
+	Pinned                               bool
+	Limits                               string // what keeps it where it is, in words
 	Floor, Ceiling, Nothing, Hand, Price field
-	Open                                bool // one of its fields has a complaint
+	Open                                 bool // one of its fields has a complaint
 }
 
 type limitView struct {
@@ -262,6 +263,8 @@ type mixBuilder struct {
 	v *mixView
 	a *solved
 	r *report.Report
+
+	cited []string // sources in the order of the page's list
 }
 
 func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
@@ -565,7 +568,6 @@ func fitsDry(f *catalog.Form, species string) bool {
 	}
 	return true
 }
-
 
 // used is the number of lines with an amount.
 func (v *mixView) used() int {

@@ -130,6 +130,9 @@ func (w *words) WindowText(x needs.Window) string {
 	case x.Max == nil:
 		return w.T("range_least", "A", w.withUnit(*x.Min, unit))
 	}
+	if *x.Min == *x.Max {
+		return w.withUnit(*x.Max, unit)
+	}
 	return w.T("range", "A", w.Plain(*x.Min), "B", w.withUnit(*x.Max, unit))
 }
 

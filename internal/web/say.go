@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"firlot/analysis"
 	"firlot/formulate"
@@ -52,7 +54,7 @@ func (b *mixBuilder) holding() {
 		if e.Upper {
 			key = "holds_ceiling"
 		}
-		b.v.Holding = append(b.v.Holding, w.T(key, "Figure", w.measureOf(tight.Window),
+		b.v.Holding = append(b.v.Holding, w.T(key, "Figure", upper(w.measureOf(tight.Window)),
 			"Bound", w.withUnit(e.Bound, analysis.MeasureOf(tight.Window).Unit()), "Sets", w.OfHundred(tight.Chance)))
 	}
 	var names []string
@@ -70,6 +72,12 @@ func (b *mixBuilder) holding() {
 	if a.Prefer == mix.Near && a.Objective == 0 {
 		b.v.Holding = b.v.Holding[:len(b.v.Holding)-1]
 	}
+}
+
+// upper starts a sentence.
+func upper(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // nearest is the edge of a window that a mix is nearest to.

@@ -18,9 +18,9 @@ import (
 // shelfView is a shelf with its items by name.
 type shelfView struct {
 	store.Shelf
-	Items   []itemView
-	Query   string
-	Found   []foundView
+	Items []itemView
+	Query string
+	Found []foundView
 	Searched,
 	Only bool // it is the only shelf
 	Errors map[string]string

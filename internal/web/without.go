@@ -234,4 +234,3 @@ func swapDocument(x *formulate.Swap) *mix.Document {
 	d.Prefer = mix.Near
 	return d
 }
-

@@ -206,4 +206,3 @@ func (w *words) And(list []string) string {
 	last := len(list) - 1
 	return w.T("and", "A", strings.Join(list[:last], ", "), "B", list[last])
 }
-
