@@ -272,7 +272,7 @@ func (t *tree) process(n *node) *node {
 		if round == 0 || n.depth == 0 {
 			t.seek(n, x)
 			if t.prunes(n.bound) {
-				t.closeBound(n, n.bound, t.keep(), nil)
+				t.closeBound(n, n.bound, n.y, nil)
 				return nil
 			}
 		}
@@ -313,12 +313,4 @@ func (t *tree) closePoint(n *node) {
 	} else if t.inc == nil {
 		t.clash.point(broken)
 	}
-}
-
-// keep copies the last multipliers if a proof is wanted.
-func (t *tree) keep() []float64 {
-	if !t.o.Proof {
-		return nil
-	}
-	return append([]float64(nil), t.b.y...)
 }
