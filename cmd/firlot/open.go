@@ -92,7 +92,7 @@ func openStore(ctx context.Context, dir string) (*sqlite.Store, error) {
 	kept, err := sqlite.Open(ctx, dir, sqlite.Options{})
 	switch {
 	case errors.Is(err, store.ErrLocked):
-		return nil, fmt.Errorf("Firlot is running already with the data in %s: use its window, or stop it first", dir)
+		return nil, fmt.Errorf("another Firlot is running with the data in %s: use its window, or stop it first", dir)
 	case errors.Is(err, store.ErrTooNew):
 		return nil, fmt.Errorf("the data in %s were written by a newer Firlot; use that one", dir)
 	case errors.Is(err, store.ErrDamaged):

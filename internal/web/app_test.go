@@ -150,7 +150,7 @@ func (a *app) open(path string) *result {
 		p = a.get(p.header.Get("Location"))
 	}
 	if p.status != http.StatusOK {
-		a.t.Fatalf("%s: status %d\n%s", path, p.status, p.text())
+		a.t.Fatalf("%s: status %d\n%s", path, p.status, p.start())
 	}
 	return p
 }
@@ -195,7 +195,7 @@ func (a *app) press(p *result, button func(*html.Node) bool, typed map[string]st
 	a.t.Helper()
 	b := p.find(func(n *html.Node) bool { return n.Data == "button" && button(n) })
 	if b == nil {
-		a.t.Fatalf("%s has no such button\n%s", p.path, p.text())
+		a.t.Fatalf("%s has no such button\n%s", p.path, p.start())
 	}
 	if _, disabled := attr(b, "disabled"); disabled {
 		a.t.Fatalf("the button %q is disabled", textOf(b))
@@ -230,7 +230,7 @@ func (a *app) press(p *result, button func(*html.Node) bool, typed map[string]st
 }
 
 func saying(words string) func(*html.Node) bool {
-	return func(n *html.Node) bool { return strings.Contains(textOf(n), words) }
+	return func(n *html.Node) bool { return strings.Contains(strings.Join(strings.Fields(textOf(n)), " "), words) }
 }
 
 func with(name, value string) func(*html.Node) bool {
@@ -331,11 +331,20 @@ func (p *result) text() string {
 	return strings.Join(strings.Fields(textOf(p.byID("main"))), " ")
 }
 
+// start is the beginning of a page's text, for complaints.
+func (p *result) start() string {
+	s := p.text()
+	if len(s) > 600 {
+		s = s[:600] + "…"
+	}
+	return s
+}
+
 func (p *result) says(words ...string) {
 	p.t.Helper()
 	for _, w := range words {
 		if !strings.Contains(p.text(), w) {
-			p.t.Fatalf("%s does not say %q:\n%s", p.path, w, p.text())
+			p.t.Fatalf("%s does not say %q:\n%s", p.path, w, p.start())
 		}
 	}
 }

@@ -123,6 +123,9 @@ type sourceView struct {
 
 // cite numbers a source for the page's list, and returns its item apart.
 func (b *mixBuilder) cite(ref string) (n int, item string) {
+	if ref == "" || ref == "derived" { // worked out here, as the evidence says
+		return 0, ""
+	}
 	key := ref
 	if _, known := b.w.source(ref); known {
 		key, item, _ = strings.Cut(ref, ":")

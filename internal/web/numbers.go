@@ -113,7 +113,7 @@ func (w *words) OfHundred(p float64) string {
 	switch {
 	case p > 0.995:
 		return w.T("chance_over")
-	case p < 0.005:
+	case p < 0.01:
 		return w.T("chance_under")
 	}
 	return w.T("chance", "N", int(math.Floor(p*100)))

@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"embed"
 	"html/template"
-	"io/fs"
 	"net/http"
-	"path"
 	"strings"
 	"sync"
 
@@ -97,13 +95,9 @@ func (q *request) value(name string) string {
 type pages struct {
 	mu    sync.Mutex
 	bound map[string]*template.Template
-	base  *template.Template
 }
 
-func newPages() (*pages, error) {
-	base := template.New("base").Funcs(funcs(&words{}))
-	return &pages{bound: map[string]*template.Template{}, base: base}, nil
-}
+func newPages() *pages { return &pages{bound: map[string]*template.Template{}} }
 
 // get returns the template of a page for a language.
 func (p *pages) get(name string, w *words) (*template.Template, error) {
@@ -120,18 +114,6 @@ func (p *pages) get(name string, w *words) (*template.Template, error) {
 	}
 	p.bound[key] = t
 	return t, nil
-}
-
-// pageNames lists the pages that have a template.
-func pageNames() []string {
-	var list []string
-	entries, _ := fs.ReadDir(templateFiles, "templates")
-	for _, e := range entries {
-		if n := strings.TrimSuffix(e.Name(), path.Ext(e.Name())); n != "base" && n != "parts" {
-			list = append(list, n)
-		}
-	}
-	return list
 }
 
 // funcs are what templates may call, in a language.

@@ -146,7 +146,9 @@ func TestHostileWordsAreText(t *testing.T) {
 		for _, path := range paths {
 			p := a.get(strings.NewReplacer(`"`, "%22", " ", "%20", "<", "%3C", ">", "%3E", "'", "%27", "{", "%7B", "}", "%7D", "\u202e", "").Replace(path))
 			checkMarkup(t, lang+" "+path, p)
-			if img := p.find(func(n *html.Node) bool { return n.Data == "img" || n.Data == "b" && textOf(n) == "x" || n.Data == "i" && n.FirstChild == nil }); img != nil {
+			if img := p.find(func(n *html.Node) bool {
+				return n.Data == "img" || n.Data == "b" && textOf(n) == "x" || n.Data == "i" && n.FirstChild == nil
+			}); img != nil {
 				t.Errorf("%s: a hostile word became markup", path)
 			}
 			if p.status == http.StatusInternalServerError {

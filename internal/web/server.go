@@ -51,11 +51,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages, err := newPages()
-	if err != nil {
-		return nil, err
-	}
-	s := &Server{Config: c, lexicon: lex, pages: pages, answers: newAnswers()}
+	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers()}
 	assets, err := fs.Sub(staticFiles, "static")
 	if err != nil {
 		return nil, err

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -243,7 +244,7 @@ func (d *differ) sure(x *mix.Document) string {
 	if x.Sureness == 0 {
 		return d.w.T("sure_means")
 	}
-	return d.w.T("sure_sets", "N", d.w.Short(x.Sureness*100))
+	return d.w.T("sure_sets", "N", d.w.Plain(math.Round(x.Sureness*1e4)/100))
 }
 
 func (d *differ) groups(x *mix.Document) string {

@@ -100,12 +100,6 @@ func (w *words) say(c *i18n.LocalizeConfig) string {
 	return text
 }
 
-// has reports whether a message is there.
-func (w *words) has(key string) bool {
-	_, err := w.loc.Localize(&i18n.LocalizeConfig{MessageID: key})
-	return err == nil
-}
-
 // English marks a text of the tables, which is English, as such.
 func (w *words) English(text string) template.HTML {
 	safe := template.HTMLEscapeString(text)
