@@ -24,6 +24,10 @@ const (
 	// is a hundred times the noise of evaluating the row in float64 at
 	// sizes up to 1e5.
 	coneTol = 1e-9
+	// nodeConeTol is coneTol at the nodes of a search below the root: there a
+	// tangent only sharpens bounds, and whole points are checked exactly, so
+	// it must be worth the row that it costs.
+	nodeConeTol = 1e-6
 	// coneRounds is the most rounds of tangents for one relaxation.
 	coneRounds = 60
 	// dirBits: directions are rounded towards zero to this many binary
@@ -47,10 +51,10 @@ func coneGap(k *Cone, x []float64) (gap, norm float64) {
 	return float64(k.Z*norm) - t, norm
 }
 
-// coneBroken says whether x breaks cone k by more than coneTol.
-func coneBroken(k *Cone, x []float64) bool {
+// coneBroken says whether x breaks cone k by more than tol of its size.
+func coneBroken(k *Cone, x []float64, tol float64) bool {
 	gap, norm := coneGap(k, x)
-	return gap > coneTol*math.Max(1, math.Max(math.Abs(k.Lo), k.Z*norm))
+	return gap > tol*math.Max(1, math.Max(math.Abs(k.Lo), k.Z*norm))
 }
 
 // tangent adds the tangent of cone k at x as a row. It reports whether the

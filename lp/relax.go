@@ -108,11 +108,7 @@ func (t *tree) relaxExact(n *node) bool {
 		t.ray = true
 		return false
 	case lpLimit, lpLost:
-		if t.ctx.Err() == nil {
-			t.trouble = true
-		}
-		t.halted = true
-		return false
+		return t.relaxUnknown(n)
 	}
 	if n.depth == 0 {
 		t.root = v
@@ -128,6 +124,25 @@ func (t *tree) relaxExact(n *node) bool {
 		return false
 	}
 	t.px = append(t.px[:0], floatsOf(v.x)...)
+	return true
+}
+
+// relaxUnknown goes on when not even exact pivots came to an end in time. A
+// node of a search keeps the bound it has and is divided at the float point,
+// moved into its box; a continuous model is in trouble.
+func (t *tree) relaxUnknown(n *node) bool {
+	if t.ctx.Err() != nil || !t.p.discrete {
+		t.trouble = t.ctx.Err() == nil
+		t.halted = true
+		return false
+	}
+	t.px = t.s.point(t.px)
+	for j, v := range t.px {
+		if math.IsNaN(v) {
+			v = 0
+		}
+		t.px[j] = math.Min(math.Max(v, n.box.lo[j]), n.box.hi[j])
+	}
 	return true
 }
 

@@ -2,9 +2,13 @@ package lp
 
 import "math/big"
 
-// exactLimit is the most pivots of one exact repair. Bland's rule ends on its
-// own; the limit only guards against waiting for very long.
-const exactLimit = 20000
+// Limits on the pivots of one exact repair. Bland's rule ends on its own, but
+// may take very long. A continuous model has nothing else and gets exactLimit;
+// a node of a search can be divided instead and gets nodeLimit·(rows + columns).
+const (
+	exactLimit = 20000
+	nodeLimit  = 10
+)
 
 // ztab is an exact tableau in exchange form with a common denominator:
 // x_B = (N/den)·x_N, kept whole by integer pivoting (Edmonds, Bareiss): every
@@ -27,6 +31,7 @@ type ztab struct {
 	hi    []*big.Int
 	val   []*big.Int // basic values times den
 	count int
+	limit int
 	stop  func() bool
 }
 
@@ -34,6 +39,10 @@ type ztab struct {
 func (x *exact) repair(s *simplex, l, h []*big.Int, stop func() bool) verified {
 	z := x.newTable(s, l, h)
 	z.stop = stop
+	z.limit = exactLimit
+	if x.p.discrete {
+		z.limit = nodeLimit * (s.m + s.n)
+	}
 	z.enterBasis(s)
 	for {
 		switch r, out := z.feasible(); out {
@@ -271,7 +280,7 @@ func (z *ztab) fixed(v int) bool {
 // reason), or a row that proves there is none.
 func (z *ztab) feasible() (int, outcome) {
 	for {
-		if z.count > exactLimit || (z.stop != nil && z.stop()) {
+		if z.count > z.limit || (z.stop != nil && z.stop()) {
 			return -1, lpLimit
 		}
 		z.values()
@@ -312,7 +321,7 @@ func (z *ztab) canMove(v, dir int) bool {
 // improve runs the primal simplex with Bland's rule on the true costs.
 func (z *ztab) improve() outcome {
 	for {
-		if z.count > exactLimit || (z.stop != nil && z.stop()) {
+		if z.count > z.limit || (z.stop != nil && z.stop()) {
 			return lpLimit
 		}
 		q := -1

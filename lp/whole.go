@@ -18,16 +18,16 @@ const nodeRounds = 1
 // separate adds tangents for the cones that x breaks. It reports whether any
 // was added.
 func (t *tree) separate(x []float64, round, depth int) bool {
-	limit := coneRounds
+	limit, tol := coneRounds, coneTol
 	if t.p.discrete && depth > 0 {
-		limit = nodeRounds
+		limit, tol = nodeRounds, nodeConeTol
 	}
 	if round >= limit {
 		return false
 	}
 	added := false
 	for k := range t.p.m.cones {
-		if coneBroken(&t.p.m.cones[k], x) && t.p.tangent(k, x) {
+		if coneBroken(&t.p.m.cones[k], x, tol) && t.p.tangent(k, x) {
 			added = true
 		}
 	}
@@ -156,7 +156,7 @@ func (t *tree) settleMixed(n *node, x []float64) (int, []float64) {
 			return -1, nil
 		}
 		y := t.s.point(nil)
-		if !coneBroken(&t.p.m.cones[broken], y) {
+		if !coneBroken(&t.p.m.cones[broken], y, coneTol) {
 			t.offer(t.inside(b))
 			return -1, nil
 		}
