@@ -258,9 +258,14 @@ func (c *writer) step(ctx context.Context) error {
 	return c.change(ctx, m)
 }
 
-// text is a document of up to 30 kB, several pages of the database.
+// text is a document, mostly of up to 30 kB, several pages of the database.
+// Every third is up to 800 kB, so that writing takes long enough to be hit.
 func (c *writer) text() string {
-	return strings.Repeat(fmt.Sprintf("oats = %d\n", c.random.Uint64()), c.random.IntN(1000))
+	lines := 1000
+	if c.random.IntN(3) == 0 {
+		lines = 28_000
+	}
+	return strings.Repeat(fmt.Sprintf("oats = %d\n", c.random.Uint64()), c.random.IntN(lines))
 }
 
 func (c *writer) add(ctx context.Context) error {

@@ -57,9 +57,8 @@ func againstModel(t *testing.T, open func(t *testing.T) store.Store) {
 			"delete shelf":  m.deleteShelf,
 			"add mix":       m.addMix,
 			"change mix":    m.changeMix,
-			"change mix 2":  m.changeMix, // what most people do most often
+			"work on a mix": m.workOnMix,
 			"undo":          m.undo,
-			"undo 2":        m.undo,
 			"redo":          m.redo,
 			"keep version":  m.keepVersion,
 			"delete mix":    m.deleteMix,

@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -72,12 +73,8 @@ func (m *model) changeMix(t *rapid.T) {
 	if err != nil {
 		return
 	}
-	if x.Document != has.Document {
-		has.past = append(has.past, has.Document)
-		has.past = has.past[max(0, len(has.past)-store.MostUndo):]
-		has.future = nil
-	}
-	has.Name, has.Document, has.Group, has.Shelf, has.Archived = x.Name, x.Document, x.Group, x.Shelf, x.Archived
+	has.write(x.Document)
+	has.Name, has.Group, has.Shelf, has.Archived = x.Name, x.Group, x.Shelf, x.Archived
 	m.settle(t, has, kept)
 }
 
@@ -93,16 +90,63 @@ func (m *model) revOf(id store.ID) int64 {
 	return 0
 }
 
+// workOnMix is what keepers do most: change, back and forth, on one mix. Drawn
+// one by one, such steps rarely meet on the same mix.
+func (m *model) workOnMix(t *rapid.T) {
+	if len(m.mixes) == 0 {
+		t.Skip("no mix yet")
+	}
+	ids := slices.SortedFunc(maps.Keys(m.mixes), compareIDs)
+	x := m.mixes[rapid.SampledFrom(ids).Draw(t, "mix")]
+	for range rapid.IntRange(4, 20).Draw(t, "steps") {
+		switch rapid.IntRange(0, 5).Draw(t, "step") {
+		case 0, 1:
+			m.undoOf(t, x.ID, x.Rev)
+		case 2:
+			m.redoOf(t, x.ID, x.Rev)
+		default:
+			m.rewrite(t, x, rapid.StringMatching("[a-e]").Draw(t, "document"))
+		}
+	}
+}
+
+// rewrite saves another document, and nothing else.
+func (m *model) rewrite(t *rapid.T, x *modelMix, document string) {
+	next := x.mix()
+	next.Document = document
+	kept, err := m.s.SaveMix(background, next)
+	want(t, "rewriting", err, nil)
+	x.write(document)
+	m.settle(t, x, kept)
+}
+
+// write puts a document in place, and what was there among the past.
+func (m *modelMix) write(document string) {
+	if document == m.Document {
+		return
+	}
+	m.past = append(m.past, m.Document)
+	m.past = m.past[max(0, len(m.past)-store.MostUndo):]
+	m.future = nil
+	m.Document = document
+}
+
 func (m *model) undo(t *rapid.T) {
 	id := pick(t, m, m.mixes)
-	rev := held(t, m.revOf(id))
-	kept, err := m.s.UndoMix(background, id, rev)
-	m.moved(t, id, rev, kept, err, func(x *modelMix) (from, to *[]string) { return &x.past, &x.future })
+	m.undoOf(t, id, held(t, m.revOf(id)))
 }
 
 func (m *model) redo(t *rapid.T) {
 	id := pick(t, m, m.mixes)
-	rev := held(t, m.revOf(id))
+	m.redoOf(t, id, held(t, m.revOf(id)))
+}
+
+func (m *model) undoOf(t *rapid.T, id store.ID, rev int64) {
+	kept, err := m.s.UndoMix(background, id, rev)
+	m.moved(t, id, rev, kept, err, func(x *modelMix) (from, to *[]string) { return &x.past, &x.future })
+}
+
+func (m *model) redoOf(t *rapid.T, id store.ID, rev int64) {
 	kept, err := m.s.RedoMix(background, id, rev)
 	m.moved(t, id, rev, kept, err, func(x *modelMix) (from, to *[]string) { return &x.future, &x.past })
 }

@@ -87,6 +87,17 @@ func undo(t *testing.T, s store.Store) {
 	m = must(s.UndoMix(ctx, m.ID, m.Rev))(t)
 	same(t, "before the other", m.Document, fmt.Sprint(saves-1))
 	same(t, "the name is not undone", m.Name, "b")
+
+	// A change after several steps back forgets all of them.
+	for range 3 {
+		m = must(s.UndoMix(ctx, m.ID, m.Rev))(t)
+	}
+	m.Document = "another"
+	m = must(s.SaveMix(ctx, m))(t)
+	same(t, "a new document ends redo", m.CanRedo, false)
+	_, err = s.RedoMix(ctx, m.ID, m.Rev)
+	want(t, "nothing to redo", err, store.ErrNoStep)
+	same(t, "before it", must(s.UndoMix(ctx, m.ID, m.Rev))(t).Document, fmt.Sprint(saves-4))
 }
 
 func versions(t *testing.T, s store.Store) {
