@@ -27,7 +27,7 @@ const (
 	// nodeConeTol is coneTol at the nodes of a search below the root: there a
 	// tangent only sharpens bounds, and whole points are checked exactly, so
 	// it must be worth the row that it costs.
-	nodeConeTol = 1e-6
+	nodeConeTol = 1e-3
 	// coneRounds is the most rounds of tangents for one relaxation.
 	coneRounds = 60
 	// dirBits: directions are rounded towards zero to this many binary

@@ -288,10 +288,17 @@ func (t *tree) process(n *node) *node {
 		if sp, ok := t.anySplit(n.box, x); ok {
 			return t.divide(n, sp)
 		}
+		if round < fineRounds && t.separate(x, 0, 0) {
+			continue // nothing left to divide: only sharper tangents can help
+		}
 		t.closePoint(n)
 		return nil
 	}
 }
+
+// fineRounds is the most rounds at one node, so that tangents that no longer
+// get anywhere end in closePoint.
+const fineRounds = 200
 
 // closePoint closes a node in which nothing is left to divide. If its box is
 // a single point the exact check of that point decides; otherwise (a cone
