@@ -163,11 +163,15 @@ type Limit struct {
 	Source  string
 	How     Evidence
 	Species []string // empty: for all
+	// With names foods that share the limit between them. Forms of one
+	// ingredient always share theirs.
+	With string
 }
 
-// For reports whether the limit holds for a species.
+// For reports whether the limit holds for a species. When none is named every
+// limit holds: nobody knows who will eat the mix.
 func (l Limit) For(species string) bool {
-	if len(l.Species) == 0 {
+	if len(l.Species) == 0 || species == "" {
 		return true
 	}
 	for _, s := range l.Species {

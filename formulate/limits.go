@@ -24,6 +24,7 @@ const (
 	groupCeiling
 	groupCount
 	mixCount
+	poolLimit // a shared inclusion limit, never moved
 )
 
 // limit is one thing that the mix must respect, apart from adding up to the
@@ -45,6 +46,9 @@ func limits(p *mix.Plan) []limit {
 	}
 	for i, g := range p.Groups {
 		list = append(list, groupLimits(p, i, g)...)
+	}
+	for i, q := range p.Pools() {
+		list = append(list, limit{kind: poolLimit, index: i, what: poolWords(p, q)})
 	}
 	if p.Document.MostIngredients > 0 || p.Document.LeastIngredients > 0 {
 		list = append(list, limit{kind: mixCount, path: "most_ingredients", what: countWords("the mix", p.Document.LeastIngredients, p.Document.MostIngredients)})
@@ -73,6 +77,16 @@ func lineLimits(p *mix.Plan, i int, l mix.PlanLine) []limit {
 			what: fmt.Sprintf("%s at most %v (%s)", name, mass(p, l.Ceiling), l.CeilingWhy)})
 	}
 	return list
+}
+
+// poolWords says a shared inclusion limit, for example "the inclusion limit
+// that oat groats and rolled oats share".
+func poolWords(p *mix.Plan, q mix.Pool) string {
+	var names []string
+	for _, i := range q.Lines {
+		names = append(names, p.Lines[i].Form.Name("en"))
+	}
+	return "the inclusion limit that " + strings.Join(names, " and ") + " share"
 }
 
 func groupLimits(p *mix.Plan, i int, g mix.PlanGroup) []limit {

@@ -203,6 +203,8 @@ func (g *program) write(m *lp.Model, x []lp.Var, i int, l limit, v variant) {
 			gr := p.Groups[l.index]
 			g.writeCount(m, x, l.what, gr.Lines, gr.Least, gr.Most, v)
 		}
+	case poolLimit:
+		m.AddRow(poolRow(l.what, p.Pools()[l.index], x))
 	case mixCount:
 		if !v.relaxed {
 			most := p.Document.MostIngredients
@@ -232,6 +234,24 @@ func (g *program) writeCount(m *lp.Model, x []lp.Var, name string, lines []int, 
 		}
 	}
 	m.AddCount(lp.Count{Name: name, Vars: pick(x, free), Least: max(least, 0), Most: max(most, 0)})
+}
+
+// poolScale turns the shares of a pool into whole numbers: rounded up they
+// err by at most one part in 10¹² each, and the row forgives as many parts as
+// there are steps, less than a millionth of the limit.
+const poolScale = 1e12
+
+// poolRow is Σ x/most ≤ 1.
+func poolRow(name string, q mix.Pool, x []lp.Var) lp.Row {
+	row := lp.Row{Name: name, Lo: math.Inf(-1), Hi: poolScale + mix.MaxSteps}
+	for i, line := range q.Lines {
+		coef := float64(2 * poolScale)
+		if q.Most[i] > 0 {
+			coef = min(math.Ceil(poolScale/q.Most[i]), coef)
+		}
+		row.Terms = append(row.Terms, lp.Term{Var: x[line], Coef: coef})
+	}
+	return row
 }
 
 func (g *program) writeEdge(m *lp.Model, x []lp.Var, i int, v variant) {

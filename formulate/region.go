@@ -137,6 +137,8 @@ func (f *finder) groupsAndWindows(m *lp.Model, s []lp.Var, total lp.Var, n float
 				bound, lo, hi = float64(g.Ceiling), math.Inf(-1), 0
 			}
 			m.AddRow(lp.Row{Name: l.what, Lo: lo, Hi: hi, Terms: append(sum(s, g.Lines), lp.Term{Var: total, Coef: -bound / n})})
+		case poolLimit:
+			m.AddRow(f.poolRow(l, s, total, n))
 		case edgeLimit:
 			if f.o.Free || f.onAxis(l) {
 				continue
@@ -148,6 +150,18 @@ func (f *finder) groupsAndWindows(m *lp.Model, s []lp.Var, total lp.Var, n float
 			f.writeEdge(m, s, i, v)
 		}
 	}
+}
+
+// poolRow is a shared inclusion limit on shares: Σ s·n/most ≤ total.
+func (f *finder) poolRow(l limit, s []lp.Var, total lp.Var, n float64) lp.Row {
+	q := f.plan.Pools()[l.index]
+	row := lp.Row{Name: l.what, Lo: math.Inf(-1), Hi: 0, Terms: []lp.Term{{Var: total, Coef: -1}}}
+	for i, line := range q.Lines {
+		if q.Most[i] > 0 {
+			row.Terms = append(row.Terms, lp.Term{Var: s[line], Coef: n / q.Most[i]})
+		}
+	}
+	return row
 }
 
 func (f *finder) onAxis(l limit) bool {

@@ -24,7 +24,7 @@ func TestRegionOfThreeFoods(t *testing.T) {
 		protein, fibre string
 	}{{"a", "10", "2"}, {"b", "20", "4"}, {"c", "12", "14"}} {
 		text += "[[line]]\ningredient='" + f.id + "-food'\n"
-		own += "[[own]]\nid='" + f.id + "-food'\nname='" + f.id + "'\nkind='laboratory'\nfigures.ash=2\nfigures.crude_protein=" + f.protein + "\nfigures.crude_fibre=" + f.fibre + "\n"
+		own += "[[own]]\nid='" + f.id + "-food'\nname='" + f.id + "'\nkind='laboratory'\nfigures.ash=2\nfigures.moisture=10\nfigures.crude_protein=" + f.protein + "\nfigures.crude_fibre=" + f.fibre + "\n"
 	}
 	r, err := FindRegion(context.Background(), planOf(t, text+own), measure(nutrient.CrudeFibre, "as fed", "offered"), measure(nutrient.CrudeProtein, "as fed", "offered"), RegionOptions{Leave: -1})
 	if err != nil {

@@ -94,7 +94,7 @@ func (s *solver) asked() variant {
 func (s *solver) moves() ([]Move, error) {
 	var list []Move
 	for i, l := range s.limits {
-		if l.kind == ceilingLimit && s.plan.Lines[l.index].CeilingSafety {
+		if l.kind == poolLimit || l.kind == ceilingLimit && s.plan.Lines[l.index].CeilingSafety {
 			continue // a limit of safety is never moved
 		}
 		v := s.asked()
@@ -192,7 +192,7 @@ func (s *solver) massLimit(l limit) (*int, int) {
 	case floorLimit:
 		return &p.Lines[l.index].Floor, 0
 	case ceilingLimit:
-		return &p.Lines[l.index].Ceiling, p.Steps
+		return &p.Lines[l.index].Ceiling, p.Lines[l.index].Room
 	case nothingOrLimit:
 		return &p.Lines[l.index].NothingOr, 1
 	case groupFloor:

@@ -58,7 +58,7 @@ func (p *Plan) Fits(f *catalog.Form) bool {
 	if fresh(f) {
 		return false
 	}
-	l := PlanLine{Form: f, Ceiling: p.Steps}
+	l := PlanLine{Form: f, Ceiling: p.Steps, Room: p.Steps}
 	p.inclusion(&l)
 	return l.Ceiling > 0
 }
@@ -72,7 +72,7 @@ func (p *Plan) Joined(forms ...*catalog.Form) *Plan {
 	q.Lines = append([]PlanLine(nil), p.Lines...)
 	q.Groups = append([]PlanGroup(nil), p.Groups...)
 	for _, f := range forms {
-		l := PlanLine{Form: f, Ceiling: p.Steps}
+		l := PlanLine{Form: f, Ceiling: p.Steps, Room: p.Steps}
 		p.inclusion(&l)
 		for i, g := range q.Groups {
 			if p.Document.Groups[i].Class == f.Ingredient.Class {

@@ -24,8 +24,9 @@ type Plan struct {
 	Steps     int // scale steps in the batch
 	Notes     []string
 
-	shop  *catalog.Catalogue // without the document's own ingredients
-	table *needs.Table
+	shop      *catalog.Catalogue // without the document's own ingredients
+	table     *needs.Table
+	namesakes map[*catalog.Form][]*catalog.Form // of own ingredients
 }
 
 // PlanLine is a line with its form and its limits in whole scale steps.
@@ -35,7 +36,8 @@ type PlanLine struct {
 	Ceiling       int
 	NothingOr     int    // 0: not asked for
 	CeilingWhy    string // what sets the ceiling, in words
-	CeilingSafety bool   // an inclusion limit sets it, not the document
+	CeilingSafety bool   // an inclusion limit sets it, or ties with what does
+	Room          int    // the most that safety allows; the ceiling is never above it
 }
 
 // PlanGroup is a group limit in whole scale steps over line indices.
@@ -92,6 +94,9 @@ func (p *Plan) own(c *catalog.Catalogue) error {
 				return &Problem{at + field, fmt.Sprintf("%q is never fed: %s", name, u.Reason), find.Instead(u)}
 			}
 		}
+		if _, ok := in.Forms[0].Figures[nutrient.Moisture]; !ok {
+			return &Problem{at + ".figures", "there is no moisture, and what is too moist spoils the jar", "type in the bag's moisture, such as moisture = 12"}
+		}
 		for _, other := range p.Document.Own[:i] {
 			if other.ID == in.ID {
 				return &Problem{at + ".id", fmt.Sprintf("%q stands twice", in.ID), "give each its own id"}
@@ -99,6 +104,7 @@ func (p *Plan) own(c *catalog.Catalogue) error {
 		}
 	}
 	p.Catalogue = c.With(p.Document.Own...)
+	p.findNamesakes()
 	return nil
 }
 
@@ -210,7 +216,7 @@ func (p *Plan) line(i int) (PlanLine, error) {
 		return PlanLine{}, &Problem{at + ".ingredient", form.Ref() + " is too moist for a dry mix: it would spoil the rest",
 			"feed it beside the mix, or use a dried form"}
 	}
-	out := PlanLine{Form: form, Ceiling: p.Steps}
+	out := PlanLine{Form: form, Ceiling: p.Steps, Room: p.Steps}
 	lower := func(path string, a Amount) (int, error) {
 		v, err := p.steps(at+"."+path, a)
 		return int(math.Ceil(v - stepSlack)), err
@@ -239,6 +245,10 @@ func (p *Plan) line(i int) (PlanLine, error) {
 		return out, err
 	}
 	if out.NothingOr > out.Ceiling {
+		if out.Floor > 0 {
+			return out, &Problem{at + ".nothing_or", fmt.Sprintf("asks for at least %v, above %s of %v, and the floor asks for some",
+				p.mass(out.NothingOr), orWord(out.CeilingWhy, "the batch"), p.mass(out.Ceiling)), "lower it, or take the floor away"}
+		}
 		p.Notes = append(p.Notes, fmt.Sprintf("%s is left out: it is to be nothing or at least %v, and %s is %v",
 			form.Ref(), p.mass(out.NothingOr), orWord(out.CeilingWhy, "the batch"), p.mass(out.Ceiling)))
 	}
@@ -262,17 +272,6 @@ func (p *Plan) lineRoom(at string, l PlanLine) error {
 	return &Problem{at + ".floor", fmt.Sprintf("the floor of %v is above %s %v", p.mass(l.Floor), what, p.mass(l.Ceiling)), "lower the floor"}
 }
 
-// mostMoisture is the most water that an ingredient of a mix for the jar may
-// hold, in per cent. Cereals start to mould above 14.5 % (AHDB, grain storage:
-// moisture targets for cereals and oilseed rape); whatever holds more than 20
-// would moisten its neighbours past that.
-const mostMoisture = 20
-
-func fresh(f *catalog.Form) bool {
-	m, ok := f.Figure(nutrient.Moisture)
-	return ok && m.Mean > mostMoisture
-}
-
 // stepSlack forgives the rounding of a percentage of the batch: 12 % of 1,000
 // steps must be 120 steps although 0.12 × 1000 is not exact in binary. It is
 // far below one step, and far above the relative error 2⁻⁵² × MaxSteps.
@@ -290,23 +289,6 @@ func (p *Plan) steps(path string, a Amount) (float64, error) {
 }
 
 func (p *Plan) mass(steps int) nutrient.Mass { return nutrient.Mass(steps) * p.Document.Step }
-
-// inclusion applies the catalogue's inclusion limits. A document's ceiling
-// cannot lift them.
-func (p *Plan) inclusion(l *PlanLine) {
-	species := ""
-	if p.Species != nil {
-		species = p.Species.ID
-	}
-	for _, lim := range l.Form.Limits {
-		n := int(math.Floor(float64(lim.Most/100*float64(p.Steps)) + stepSlack))
-		if !lim.For(species) || n >= l.Ceiling {
-			continue
-		}
-		l.Ceiling, l.CeilingSafety = n, true
-		l.CeilingWhy = fmt.Sprintf("the inclusion limit of %v %%", lim.Most)
-	}
-}
 
 func orWord(s, other string) string {
 	if s == "" {

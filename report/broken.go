@@ -27,6 +27,12 @@ func broken(p *mix.Plan, portions []analysis.Portion) []Clash {
 			add(at+".nothing_or", "%s is %v, neither nothing nor at least %v", name, m, mass(l.NothingOr))
 		}
 	}
+	for _, q := range p.Pools() {
+		used := q.Used(func(i int) float64 { return float64(portions[i].Mass) / float64(p.Document.Step) })
+		if used > 1+usedUp {
+			add("", "%s: its forms together use up %.0f %% of the inclusion limit that they share", q.Name, 100*used)
+		}
+	}
 	for i, g := range p.Groups {
 		at := fmt.Sprintf("group[%d]", i)
 		sum, n := together(portions, g.Lines)
@@ -46,6 +52,9 @@ func broken(p *mix.Plan, portions []analysis.Portion) []Clash {
 	count(add, "", "the mix", n, p.Document.LeastIngredients, most)
 	return list
 }
+
+// usedUp forgives the rounding of shares of a limit.
+const usedUp = 1e-6
 
 // together adds up some lines, or all, and counts those that are used.
 func together(portions []analysis.Portion, lines []int) (sum nutrient.Mass, used int) {

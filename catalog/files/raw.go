@@ -87,6 +87,7 @@ type rawLimit struct {
 	From    string           `toml:"from"`
 	How     catalog.Evidence `toml:"how"`
 	Species []string         `toml:"species"`
+	With    string           `toml:"with"`
 }
 
 func (r *rawIngredient) build(doc *tomldoc.Document) (*catalog.Ingredient, error) {
@@ -137,7 +138,7 @@ func (r *rawForm) build(doc *tomldoc.Document, at string) (*catalog.Form, error)
 		if l.Most == nil || l.Why == "" || l.From == "" || !l.How.Known() {
 			return nil, doc.At(fmt.Sprintf("%s.limits[%d]", at, i), "a limit needs most, why, from and how", "")
 		}
-		f.Limits = append(f.Limits, catalog.Limit{Most: *l.Most, Why: l.Why, Source: l.From, How: l.How, Species: l.Species})
+		f.Limits = append(f.Limits, catalog.Limit{Most: *l.Most, Why: l.Why, Source: l.From, How: l.How, Species: l.Species, With: l.With})
 	}
 	for _, q := range []struct {
 		key string
