@@ -22,13 +22,15 @@ type Check struct {
 	Value   Value
 	Verdict Verdict
 	// Chance that a mix made from a fresh set of ordinary bags lies inside;
-	// for the worst that an unknown part could hold. It is meaningless when
-	// the verdict is NotKnown.
-	Chance float64
+	// for the worst that an unknown part could hold. It is meaningless unless
+	// HasChance: when the verdict is NotKnown, or nothing of the figure is
+	// known and the verdict rests on bounds alone.
+	Chance    float64
+	HasChance bool
 }
 
-// edges lists the sides of a window.
-func edges(w needs.Window) []Edge {
+// Edges lists the sides of a window, the lower first.
+func Edges(w needs.Window) []Edge {
 	var list []Edge
 	if w.Min != nil {
 		list = append(list, Edge{Bound: *w.Min})
@@ -39,14 +41,11 @@ func edges(w needs.Window) []Edge {
 	return list
 }
 
-// Edges lists the sides of a window, the lower first.
-func Edges(w needs.Window) []Edge { return edges(w) }
-
 // margin is an edge of a mix: mean margins and the loadings of its spread on
 // each figure of each bag.
 type margin struct {
 	worst, best float64
-	loads       []float64 // on the figures of loadIndex
+	loads       []float64 // on the (bag, figure) pairs that a loading numbers
 }
 
 // loading numbers the (bag, figure) pairs that bring spread.
@@ -85,8 +84,7 @@ func marginOf(portions []Portion, m Measure, e Edge, l *loading) margin {
 		}
 	}
 	if scale > 0 {
-		// A hundred-thousandth of a unit is far below any figure's worth:
-		// it keeps the rounding of the sums from failing a mix that stands
+		// edgeSlack of a unit is far below any figure's worth: it keeps the rounding of the sums from failing a mix that stands
 		// exactly on an edge.
 		out.worst, out.best = settle(out.worst, scale), settle(out.best, scale)
 	}
@@ -111,7 +109,7 @@ func CheckWindow(portions []Portion, w needs.Window) Check {
 	c := Check{Window: w, Value: Of(portions, m), Verdict: Inside}
 	l := &loading{index: map[[2]int]int{}}
 	var list []margin
-	for _, e := range edges(w) {
+	for _, e := range Edges(w) {
 		mg := marginOf(portions, m, e, l)
 		list = append(list, mg)
 		switch {
@@ -121,7 +119,7 @@ func CheckWindow(portions []Portion, w needs.Window) Check {
 			c.Verdict = NotKnown
 		}
 	}
-	if c.Verdict != NotKnown {
+	if c.HasChance = c.Verdict != NotKnown && c.Value.KnownShare > 0; c.HasChance {
 		c.Chance = roundChance(joint(list))
 	}
 	return c
@@ -134,7 +132,7 @@ func Joint(portions []Portion, windows []needs.Window) float64 {
 	l := &loading{index: map[[2]int]int{}}
 	var list []margin
 	for _, w := range windows {
-		for _, e := range edges(w) {
+		for _, e := range Edges(w) {
 			list = append(list, marginOf(portions, MeasureOf(w), e, l))
 		}
 	}

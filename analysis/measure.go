@@ -59,12 +59,27 @@ func TermsOf(f *catalog.Form, m Measure) Terms {
 	hull, left := f.HullShares()
 	whole, kernel := 1-left, float64(left*(1-hull))
 	join := func(of func(*catalog.Form) Linear) Linear {
-		return combine(of(f), whole, of(f.Kernel()), kernel)
+		l := combine(of(f), whole, of(f.Kernel()), kernel)
+		if hull > 0 {
+			l.How, l.Assumed = l.How.Worse(huskEvidence(f)), true
+		}
+		return l
 	}
 	return Terms{
 		join(func(f *catalog.Form) Linear { return amount(f, m.Nutrient) }),
 		join(func(f *catalog.Form) Linear { return denominator(f, m) }),
 	}
+}
+
+// huskEvidence is how well it is known how much husk a form has and how much
+// of it is left. The two bring no spread of their own: nobody has measured
+// one, so what is said as eaten is said for the husks as assumed.
+func huskEvidence(f *catalog.Form) catalog.Evidence {
+	how := f.Hull.How
+	if f.HullLeft == nil {
+		return how.Worse(catalog.Assumed)
+	}
+	return how.Worse(f.HullLeft.How)
 }
 
 func denominator(f *catalog.Form, m Measure) Linear {

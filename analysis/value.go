@@ -69,11 +69,13 @@ func Of(portions []Portion, m Measure) Value {
 		v.Mean, v.HasMean = num/den, true
 	}
 	v.Least, v.Most = ratio(numLeast, denMost, 0), ratio(numMost, denLeast, math.Inf(1))
-	if v.KnownShare == 1 {
-		v.Least, v.Most = v.Mean, v.Mean
-	}
 	if v.HasMean {
-		v.SD = deviation(portions, terms, v.Mean) / denMost
+		if v.KnownShare == 1 {
+			v.Least, v.Most = v.Mean, v.Mean
+		}
+		// Where part of the denominator is not known, the known part stands
+		// for the whole of it.
+		v.SD = deviation(portions, terms, v.Mean) * v.KnownShare / den
 	}
 	return v
 }

@@ -64,15 +64,15 @@ func TestBounds(t *testing.T) {
 		least, most float64
 	}{
 		{hulled, nutrient.CrudeProtein, 10, 10},
-		{hulled, nutrient.Lysine, 0, 10},               // of 10 % protein, whose ceiling is 10 too
-		{hulled, nutrient.Calcium, 0, 3},               // of the ash
-		{hulled, nutrient.Linoleic, 0, 5},              // of the fat
-		{hulled, nutrient.Starch, 0, 59},               // of what the proximates leave
-		{hulled, nutrient.Iron, 0, 5000},               // not counted in per cent: its ceiling
-		{groat, nutrient.CrudeFat, 0, 87},              // beside 13 % protein
-		{groat, nutrient.MethionineCystine, 0.2, 5.2},  // cystine up to its ceiling of 5
-		{groat, nutrient.PhenylalanineTyrosine, 0, 16}, // both unknown
-		{groat, nutrient.NFE, 0, 87},                   // all but the protein
+		{hulled, nutrient.Lysine, 0, 10},                     // of 10 % protein, whose ceiling is 10 too
+		{hulled, nutrient.Calcium, 0, 3 * (1 + 2*0.11)},      // of the ash, at twice its spread
+		{hulled, nutrient.Linoleic, 0, 5 * (1 + 2*1.5*0.21)}, // of the fat, recalled
+		{hulled, nutrient.Starch, 0, 70.91},                  // of what the proximates leave
+		{hulled, nutrient.Iron, 0, 5000},                     // not counted in per cent: its ceiling
+		{groat, nutrient.CrudeFat, 0, 100 - 13*(1-2*0.12)},   // beside 13 % protein
+		{groat, nutrient.MethionineCystine, 0.2, 5.2},        // cystine up to its ceiling of 5
+		{groat, nutrient.PhenylalanineTyrosine, 0, 16},       // both unknown
+		{groat, nutrient.NFE, 0, 87},                         // all but the protein
 		{hulled, "nonsense", 0, 0},
 	} {
 		least, most := tt.f.Bounds(tt.k)

@@ -58,7 +58,10 @@ func (f *Form) Figure(k nutrient.Key) (Figure, bool) {
 // Bounds returns the least and the most that a figure of the form can be. For
 // a known figure both are its mean. An unknown one is at least nothing and at
 // most its nutrient's ceiling; an unknown proximate also leaves room for the
-// known ones, since all are parts of the same 100 g. A derived figure with an
+// known ones, since all are parts of the same 100 g, and an unknown part of
+// the protein, fat or ash fits in there. The known ones are taken at twice
+// their spread to the side that leaves more room: they are not sure either. A
+// derived figure with an
 // unknown part is bounded by bounding its parts.
 func (f *Form) Bounds(k nutrient.Key) (least, most float64) {
 	if fig, ok := f.Figure(k); ok {
@@ -105,7 +108,7 @@ func (f *Form) room(k nutrient.Key) float64 {
 	left := 100.0
 	for _, p := range proximates {
 		if fig, ok := f.Figures[p]; ok && p != k && !within(k, p) {
-			left -= fig.Mean
+			left -= max(fig.Mean-f.doubt(p), 0)
 		}
 	}
 	return max(left, 0)
@@ -121,7 +124,14 @@ func within(k, p nutrient.Key) bool {
 
 func (f *Form) most(k nutrient.Key) float64 {
 	if fig, ok := f.Figures[k]; ok {
-		return fig.Mean
+		return fig.Mean + f.doubt(k)
 	}
 	return 100
+}
+
+// doubt is twice the spread of a known figure: nine bags in ten lie within
+// 1.64 of it on both sides, so beyond this hardly one.
+func (f *Form) doubt(k nutrient.Key) float64 {
+	sd, _, _ := f.Spread(k)
+	return 2 * sd
 }

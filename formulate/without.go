@@ -2,6 +2,7 @@ package formulate
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"sort"
@@ -22,7 +23,7 @@ type Swap struct {
 	// window's width (of its bound, where the window is open), summed.
 	Shift    float64
 	Likeness Likeness
-	Before   []nutrient.Mass // one a line of Answer's plan
+	Before   []nutrient.Mass // one a line of Answer's plan; nothing for the replacement
 	Answer   *Answer
 }
 
@@ -37,46 +38,136 @@ type Likeness struct {
 
 // Without takes an ingredient out of a mix: every other amount stays as near
 // as can be to what it is, inside the windows. The mix is the document's
-// amounts; where it has none, the mix that solving finds. use, when not
-// empty, names the only replacement to try; otherwise every dry and safe form
-// of the catalogue is tried, and making do with the rest. The best comes
-// first: fewest grams moved, then least shift of figures, then likeness.
+// amounts, brought to the batch; where it has none, the mix that solving
+// finds. A replacement takes over the missing line's ceiling and its place in
+// groups.
+//
+// use, when not empty, names the only replacements to try; otherwise every
+// dry and safe form of the catalogue is tried, and making do with the rest.
+// The best comes first: what is alike (the same kind of food, of like size)
+// before what is not, then fewest grams moved by the others, then least shift
+// of figures, then likeness of analysis. With sureness the risk is shared
+// evenly over the edges, so that a replacement may be missed, never a wrong
+// one offered.
 func Without(ctx context.Context, p *mix.Plan, line int, use []*catalog.Form, o Options) ([]Swap, error) {
 	amounts, err := standing(ctx, p, o)
 	if err != nil {
 		return nil, err
 	}
-	gone := p.Lines[line].Form
-	d := p.Document.Remove(line, gone.Ref())
-	d.Prefer, d.Sureness = mix.Near, p.Document.Sureness
-	rest := append(append([]nutrient.Mass(nil), amounts[:line]...), amounts[line+1:]...)
-	for i := range d.Lines {
-		d.Lines[i].Base = mix.Amount{Set: true, Mass: rest[i]}
-	}
-	var list []Swap
+	w := &swapper{ctx: ctx, plan: p, line: line, amounts: amounts, options: o}
 	if use == nil {
-		if s, ok, err := swap(ctx, p, d, nil, gone, rest, o); err != nil {
+		if err := w.sweep(); err != nil {
 			return nil, err
-		} else if ok {
-			list = append(list, s)
 		}
-		use = candidates(p)
 	}
 	for _, f := range use {
-		s, ok, err := swap(ctx, p, d, f, gone, rest, o)
-		if err != nil {
+		if err := w.named(f); err != nil {
 			return nil, err
-		}
-		if ok {
-			list = append(list, s)
 		}
 	}
 	before := portions(p, amounts)
-	for i := range list {
-		list[i].Shift = shift(p, before, list[i].Answer.Portions())
+	for i := range w.list {
+		w.list[i].Shift = shift(p, before, w.list[i].Answer.Portions())
 	}
-	sort.SliceStable(list, func(i, j int) bool { return better(list[i], list[j]) })
-	return list, nil
+	sort.SliceStable(w.list, func(i, j int) bool { return better(w.list[i], w.list[j]) })
+	return w.list, nil
+}
+
+// swapper tries replacements for one line.
+type swapper struct {
+	ctx     context.Context
+	plan    *mix.Plan
+	line    int
+	amounts []nutrient.Mass
+	options Options
+	list    []Swap
+}
+
+// sweep tries to make do with the rest, and every candidate. A candidate that
+// the document's own limits leave no room for is passed over.
+func (w *swapper) sweep() error {
+	var p *mix.Problem
+	if err := w.without(); err != nil && !errors.As(err, &p) {
+		return err
+	}
+	for _, f := range candidates(w.plan) {
+		if err := w.with(f); err != nil && !errors.As(err, &p) {
+			return err
+		}
+	}
+	return nil
+}
+
+// named tries a replacement that the keeper asked for, and says what stands
+// in its way.
+func (w *swapper) named(f *catalog.Form) error {
+	for i, l := range w.plan.Lines {
+		switch {
+		case l.Form != f:
+		case i == w.line:
+			return &mix.Problem{Message: f.Ref() + " is the very food that is missing", Hint: "name another, or none"}
+		default:
+			return &mix.Problem{Message: f.Ref() + " is in the mix already", Hint: "name none to see what the rest can make up"}
+		}
+	}
+	return w.with(f)
+}
+
+// without tries the mix with nothing in the missing line's place.
+func (w *swapper) without() error {
+	q, err := w.plan.With(near(w.plan.Remove(w.line)))
+	if err != nil {
+		return err
+	}
+	rest := append(append([]nutrient.Mass(nil), w.amounts[:w.line]...), w.amounts[w.line+1:]...)
+	return w.try(q, rest, -1, nil)
+}
+
+// with tries the mix with a form in the missing line's place.
+func (w *swapper) with(f *catalog.Form) error {
+	q, err := w.plan.With(near(w.plan.Replace(w.line, f.Ref())))
+	if err != nil {
+		return err
+	}
+	rest := append([]nutrient.Mass(nil), w.amounts...)
+	rest[w.line] = 0
+	return w.try(q, rest, w.line, f)
+}
+
+func near(d *mix.Document) *mix.Document {
+	d.Prefer = mix.Near
+	return d
+}
+
+// try solves a plan near to the amounts that stay; free is the line that may
+// take what it needs.
+func (w *swapper) try(q *mix.Plan, rest []nutrient.Mass, free int, f *catalog.Form) error {
+	s := &solver{ctx: w.ctx, program: newProgram(q), plan: q, options: w.options}
+	s.goal = replaceGoal(q, rest, free)
+	v := variant{}
+	if q.Document.Sureness > 0 {
+		v.z = s.zOf(s.evenly(1 - q.Document.Sureness))
+	}
+	r := v
+	r.relaxed = true
+	if draft, err := s.draft(r); err != nil || draft.Status == lp.Infeasible {
+		return err
+	}
+	res, offset, err := s.run(v)
+	if err != nil || res.X == nil {
+		return err
+	}
+	a := &Answer{Plan: q, Prefer: mix.Near, Unit: "g moved"}
+	if err := s.take(a, res, offset, v); err != nil {
+		return err
+	}
+	a.judge()
+	out := Swap{Form: f, Answer: a, Before: rest, Moved: moved(rest, a.Amounts(), free)}
+	if f != nil {
+		out.Likeness = LikenessOf(w.plan.Lines[w.line].Form, f)
+	}
+	w.list = append(w.list, out)
+	return nil
 }
 
 func better(a, b Swap) bool {
@@ -121,18 +212,12 @@ func kindOf(c catalog.Class) catalog.Class {
 	return c
 }
 
-// standing are the amounts of the document, or of the mix that solving finds.
+// standing are the amounts of the document, brought to the batch, or of the
+// mix that solving finds.
 func standing(ctx context.Context, p *mix.Plan, o Options) ([]nutrient.Mass, error) {
-	out := make([]nutrient.Mass, len(p.Lines))
-	var sum nutrient.Mass
-	for i, l := range p.Document.Lines {
-		if l.Amount.Set {
-			out[i] = nutrient.Mass(math.Round(l.Amount.Of(p.Batch()) * float64(nutrient.Gram)))
-			sum += out[i]
-		}
-	}
-	if sum > 0 {
-		return out, nil
+	if _, any := p.Standing(); any {
+		steps := scaled(p, func(l mix.Line) mix.Amount { return l.Amount })
+		return (&Answer{Plan: p, Steps: steps}).Amounts(), nil
 	}
 	a, err := Solve(ctx, p, o)
 	if err != nil {
@@ -144,68 +229,31 @@ func standing(ctx context.Context, p *mix.Plan, o Options) ([]nutrient.Mass, err
 	return a.Amounts(), nil
 }
 
-// swap solves the mix with one form instead of another.
-func swap(ctx context.Context, p *mix.Plan, d *mix.Document, f, gone *catalog.Form, rest []nutrient.Mass, o Options) (Swap, bool, error) {
-	if f != nil {
-		d = d.Add(mix.Line{Ingredient: f.Ref()})
-	}
-	q, err := p.With(d)
-	if err != nil {
-		return Swap{}, false, nil // limits leave no room, for example every line at its ceiling
-	}
-	s := &solver{ctx: ctx, program: newProgram(q), plan: q, options: o}
-	s.goal = replaceGoal(q, rest, f != nil)
-	v := variant{}
-	if d.Sureness > 0 {
-		v.z = s.zOf(s.evenly(1 - d.Sureness))
-	}
-	r := v
-	r.relaxed = true
-	if draft, err := s.draft(r); err != nil || draft.Status == lp.Infeasible {
-		return Swap{}, false, err
-	}
-	res, offset, err := s.run(v)
-	if err != nil || res.X == nil {
-		return Swap{}, false, err
-	}
-	a := &Answer{Plan: q, Prefer: mix.Near, Unit: "g moved"}
-	if err := s.take(a, res, offset, v); err != nil {
-		return Swap{}, false, err
-	}
-	a.judge()
-	out := Swap{Form: f, Answer: a, Before: rest, Moved: moved(rest, a.Amounts())}
-	if f != nil {
-		out.Before = append(append([]nutrient.Mass(nil), rest...), 0)
-		out.Likeness = LikenessOf(gone, f)
-	}
-	return out, true, nil
-}
-
-// replaceGoal keeps the other lines near to what they were; the replacement
+// replaceGoal keeps the other lines near to what they were; the free line
 // takes what it needs.
-func replaceGoal(q *mix.Plan, rest []nutrient.Mass, replaced bool) *goal {
+func replaceGoal(q *mix.Plan, rest []nutrient.Mass, free int) *goal {
 	base := make([]int, len(q.Lines))
 	for i, m := range rest {
 		base[i] = int(math.Round(float64(m) / float64(q.Document.Step)))
 	}
 	g := nearGoal(q, base)
-	if replaced {
-		near, last := g.cost, len(base)-1
-		g.cost = func(i int) (float64, []lp.Break) {
-			if i == last {
-				return 0, nil
-			}
-			return near(i)
+	cost := g.cost
+	g.cost = func(i int) (float64, []lp.Break) {
+		if i == free {
+			return 0, nil
 		}
+		return cost(i)
 	}
 	return g
 }
 
-// moved is how far the lines of before move in all.
-func moved(before, after []nutrient.Mass) nutrient.Mass {
+// moved is how far the lines of before move in all, but for the free one.
+func moved(before, after []nutrient.Mass, free int) nutrient.Mass {
 	var sum nutrient.Mass
 	for i, m := range before {
-		sum += max(m-after[i], after[i]-m)
+		if i != free {
+			sum += max(m-after[i], after[i]-m)
+		}
 	}
 	return sum
 }
@@ -233,18 +281,22 @@ func widthOf(w needs.Window) float64 {
 	return *w.Max - *w.Min
 }
 
+// unlike is the distance, in points, that an unknown figure counts as: what
+// is not known is not alike.
+const unlike = 20.0
+
 // LikenessOf compares two forms.
 func LikenessOf(a, b *catalog.Form) Likeness {
 	l := Likeness{SameIngredient: a.Ingredient == b.Ingredient,
 		SameFamily: a.Ingredient.Family != "" && a.Ingredient.Family == b.Ingredient.Family,
 		SameKind:   kindOf(a.Ingredient.Class) == kindOf(b.Ingredient.Class)}
 	for _, k := range []nutrient.Key{nutrient.CrudeProtein, nutrient.CrudeFat, nutrient.CrudeFibre} {
+		d := unlike
 		x, ok := a.Figure(k)
-		y, ok2 := b.Figure(k)
-		if ok && ok2 {
-			d := x.Mean - y.Mean
-			l.Analysis += float64(d * d)
+		if y, known := b.Figure(k); ok && known {
+			d = x.Mean - y.Mean
 		}
+		l.Analysis += float64(d * d)
 	}
 	l.Analysis = math.Sqrt(l.Analysis)
 	if a.Length != nil && b.Length != nil && a.Length.Mean > 0 && b.Length.Mean > 0 {

@@ -1,6 +1,12 @@
 package mix
 
-import "firlot/catalog"
+import (
+	"math"
+
+	"firlot/catalog"
+	"firlot/catalog/find"
+	"firlot/nutrient"
+)
 
 // With resolves a changed document against the same catalogue and needs.
 func (p *Plan) With(d *Document) (*Plan, error) { return Resolve(d, p.shop, p.table) }
@@ -25,8 +31,8 @@ func (d *Document) Add(l Line) *Document {
 	return c
 }
 
-// Remove takes line i out, and out of the groups that name it. A group that
-// then holds nothing goes with it.
+// Remove takes line i out, and out of the groups that name it by its text or
+// by one of refs. A group that then holds nothing goes with it.
 func (d *Document) Remove(i int, refs ...string) *Document {
 	c := d.Copy()
 	gone := map[string]bool{d.Lines[i].Ingredient: true}
@@ -50,6 +56,75 @@ func (d *Document) Remove(i int, refs ...string) *Document {
 	}
 	c.Groups = groups
 	return c
+}
+
+// Remove is the document without line i and without what only it held up:
+// groups that name nothing else, and groups of a class that no other line is
+// of.
+func (p *Plan) Remove(i int) *Document {
+	var refs []string
+	for _, g := range p.Document.Groups {
+		for _, name := range g.Of {
+			if p.names(name, i) {
+				refs = append(refs, name)
+			}
+		}
+	}
+	d := p.Document.Remove(i, refs...)
+	groups := d.Groups[:0]
+	for _, g := range d.Groups {
+		if len(g.Of) > 0 || p.others(g.Class, i) {
+			groups = append(groups, g)
+		}
+	}
+	d.Groups = groups
+	return d
+}
+
+// others reports whether a line but i is of a class.
+func (p *Plan) others(c catalog.Class, i int) bool {
+	for k, l := range p.Lines {
+		if k != i && l.Form.Ingredient.Class == c {
+			return true
+		}
+	}
+	return false
+}
+
+// Replace is the document with another form in line i, which takes over its
+// ceiling and its place in groups, and nothing else.
+func (p *Plan) Replace(i int, ref string) *Document {
+	d := p.Document.Copy()
+	d.Lines[i] = Line{Ingredient: ref, Ceiling: d.Lines[i].Ceiling}
+	for k := range d.Groups {
+		for j, name := range d.Groups[k].Of {
+			if p.names(name, i) {
+				d.Groups[k].Of[j] = ref
+			}
+		}
+	}
+	return d
+}
+
+// names reports whether a name in the document means line i.
+func (p *Plan) names(name string, i int) bool {
+	f, err := find.Resolve(p.Catalogue, name)
+	return err == nil && f == p.Lines[i].Form
+}
+
+// Standing are the amounts that the document holds, one a line, and whether
+// there are any. A share is a share of the batch; a line without an amount is
+// not in the mix.
+func (p *Plan) Standing() ([]nutrient.Mass, bool) {
+	out := make([]nutrient.Mass, len(p.Lines))
+	any := false
+	for i, l := range p.Document.Lines {
+		if l.Amount.Set {
+			out[i] = nutrient.Mass(math.Round(float64(l.Amount.Of(p.Batch()) * float64(nutrient.Gram))))
+		}
+		any = any || out[i] > 0
+	}
+	return out, any
 }
 
 // Fits reports whether a form may join the plan's mix: dry enough to keep, and

@@ -279,7 +279,7 @@ func figures(portions []analysis.Portion, checks []analysis.Check) []Figure {
 		if c, ok := byMeasure[m]; ok {
 			w := WindowOf(c.Window)
 			f.Window, f.Verdict = &w, string(c.Verdict)
-			if c.Verdict != analysis.NotKnown {
+			if c.HasChance {
 				f.Chance = num(c.Chance)
 			}
 		}

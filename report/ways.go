@@ -83,7 +83,7 @@ type FigureNow struct {
 	Nutrient string  `json:"nutrient"`
 	Unit     string  `json:"unit"`
 	Mean     *Number `json:"mean"`
-	Chance   Number  `json:"chance"`
+	Chance   *Number `json:"chance"` // null where it is not known
 }
 
 // SwapOf reports a replacement.
@@ -102,7 +102,11 @@ func SwapOf(without string, s formulate.Swap) Swap {
 	}
 	for _, c := range s.Answer.Checks {
 		f := figureOf(c.Value)
-		out.Figures = append(out.Figures, FigureNow{f.Nutrient, f.Unit, f.Mean, Number(c.Chance)})
+		now := FigureNow{Nutrient: f.Nutrient, Unit: f.Unit, Mean: f.Mean}
+		if c.HasChance {
+			now.Chance = num(c.Chance)
+		}
+		out.Figures = append(out.Figures, now)
 	}
 	return out
 }

@@ -25,7 +25,7 @@ every window, or when a missing figure leaves that open.`,
 			if err != nil {
 				return err
 			}
-			portions, err := standing(plan)
+			plan, portions, err := standing(plan)
 			if err != nil {
 				return file.Locate(err)
 			}
@@ -46,23 +46,28 @@ every window, or when a missing figure leaves that open.`,
 	return c
 }
 
-// standing are the amounts that the document holds. A share is a share of the
-// batch; a line without an amount is not in the mix.
-func standing(p *mix.Plan) ([]analysis.Portion, error) {
+// standing are the amounts that the document holds, and the plan that they
+// are measured against: limits in per cent are per cent of what is there.
+func standing(p *mix.Plan) (*mix.Plan, []analysis.Portion, error) {
+	amounts, any := p.Standing()
+	if !any {
+		return nil, nil, &mix.Problem{Path: "line", Message: "no line has an amount", Hint: "firlot solve finds them, and solve --write writes them down"}
+	}
 	out := make([]analysis.Portion, len(p.Lines))
 	var sum nutrient.Mass
-	for i, l := range p.Document.Lines {
-		out[i].Form = p.Lines[i].Form
-		if l.Amount.Set {
-			out[i].Mass = nutrient.Mass(l.Amount.Of(p.Batch())*float64(nutrient.Gram) + 0.5)
-		}
-		sum += out[i].Mass
+	for i, m := range amounts {
+		out[i] = analysis.Portion{Form: p.Lines[i].Form, Mass: m}
+		sum += m
 	}
-	if sum == 0 {
-		return nil, &mix.Problem{Path: "line", Message: "no line has an amount", Hint: "firlot solve finds them, and solve --write writes them down"}
+	if sum == p.Batch() {
+		return p, out, nil
 	}
-	if sum != p.Batch() {
-		p.Notes = append(p.Notes, "the amounts add up to "+sum.String()+", the batch is "+p.Batch().String()+"; figures are for the amounts as they stand")
+	d := p.Document.Copy()
+	d.Batch = sum
+	asIs, err := p.With(d)
+	if err != nil {
+		asIs = p // its own limits do not fit what is there; they are broken then
 	}
-	return out, nil
+	asIs.Notes = append(p.Notes, "the amounts add up to "+sum.String()+", the batch is "+p.Batch().String()+"; figures and limits are for the amounts as they stand")
+	return asIs, out, nil
 }

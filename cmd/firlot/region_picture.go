@@ -33,7 +33,7 @@ func saveRegion(ctx context.Context, path string, p *mix.Plan, r *formulate.Regi
 		}
 		d.All.Region, d.Without = whole, &chart.MapRegion{Region: r, Label: "without the " + gone}
 	}
-	if portions, err := standing(p); err == nil {
+	if _, portions, err := standing(p); err == nil {
 		d.Mix = &chart.MapMix{X: analysis.Of(portions, r.X).Mean, Y: analysis.Of(portions, r.Y).Mean,
 			Label: "the mix as it stands, and where nine of ten sets of bags put it"}
 		if e, ok := chart.EllipseOf(portions, r.X, r.Y); ok {

@@ -97,6 +97,16 @@ func lineOf(p *mix.Plan, name string) (int, error) {
 	return 0, fmt.Errorf("%q is not in the mix; its lines are %s", name, strings.Join(refs, ", "))
 }
 
+// instead is how much of the replacement a mix holds, g.
+func instead(w report.Swap) float64 {
+	for _, a := range w.Amounts {
+		if a.Ingredient+"/"+a.Form == w.Use {
+			return float64(a.After)
+		}
+	}
+	return 0
+}
+
 func printSwaps(s streams, p *mix.Plan, gone string, swaps []report.Swap, all int) error {
 	pr := &printer{s: s}
 	if len(swaps) == 0 {
@@ -108,7 +118,7 @@ func printSwaps(s streams, p *mix.Plan, gone string, swaps []report.Swap, all in
 	for _, w := range swaps {
 		name, g := "the rest makes it up", ""
 		if w.Use != "" {
-			name, g = w.Use, grams(float64(w.Amounts[len(w.Amounts)-1].After))+" g"
+			name, g = w.Use, grams(instead(w))+" g"
 		}
 		rows = append(rows, []string{name, ">" + g, ">" + grams(float64(w.OthersMove)) + " g", ">" + fixed(100*float64(w.Shift), 0) + " %",
 			">" + ofHundred(float64(w.Sureness)), w.Likeness})

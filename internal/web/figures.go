@@ -55,7 +55,7 @@ func (b *mixBuilder) strips() {
 			sv.Mean = b.w.Quantity(c.Value.Mean, m.Unit())
 			sv.Spread = b.w.T("spread_90", "A", b.w.Short(c.Value.Low()), "B", b.w.Quantity(c.Value.High(), m.Unit()))
 		}
-		if sv.Known = c.Verdict != analysis.NotKnown; sv.Known {
+		if sv.Known = c.HasChance; sv.Known {
 			sv.Sets = b.w.OfHundred(c.Chance)
 		} else {
 			sv.Why = b.w.T("not_known_window", "A", b.w.Short(c.Value.Least), "B", b.w.Quantity(c.Value.Most, m.Unit()))

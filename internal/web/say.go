@@ -44,7 +44,7 @@ func (b *mixBuilder) holding() {
 	a, w := b.a.Answer, b.w
 	var tight *analysis.Check
 	for i := range a.Checks {
-		if c := &a.Checks[i]; c.Verdict != analysis.NotKnown && (tight == nil || c.Chance < tight.Chance) {
+		if c := &a.Checks[i]; c.HasChance && (tight == nil || c.Chance < tight.Chance) {
 			tight = c
 		}
 	}
@@ -134,14 +134,7 @@ var (
 // words. What it does not recognise stays as it is.
 func (b *mixBuilder) limitWords(s string) string {
 	w := b.w
-	number := func(t string) string {
-		v, err := strconv.ParseFloat(t, 64)
-		if err != nil {
-			return t
-		}
-		return w.Plain(v)
-	}
-	unit := func(n, u string) string { return strings.TrimSpace(number(n) + "\u00a0" + u) }
+	number, unit := w.reformat, b.amountWords
 	if m := saidReach.FindStringSubmatch(s); m != nil {
 		key := "reach_" + m[1]
 		if m[2] != "" {
@@ -180,6 +173,19 @@ func (b *mixBuilder) limitWords(s string) string {
 		return unit(m[1], "g")
 	}
 	return s
+}
+
+// reformat prints a number as the language does.
+func (w *words) reformat(t string) string {
+	v, err := strconv.ParseFloat(t, 64)
+	if err != nil {
+		return t
+	}
+	return w.Plain(v)
+}
+
+func (b *mixBuilder) amountWords(number, unit string) string {
+	return strings.TrimRight(b.w.reformat(number)+"\u00a0"+unit, "\u00a0")
 }
 
 func (b *mixBuilder) why(s string, number func(string) string) string {
