@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"firlot/catalog"
+	"firlot/catalog/find"
 	"firlot/mix"
 	"firlot/nutrient"
 )
@@ -231,14 +232,18 @@ func (e *edit) pressLine(what string, at int) {
 	}
 }
 
-// removeLine takes a line out, and out of the groups; a group by class that
-// holds no other line goes too.
+// removeLine takes a line out, and out of the groups that name it. A group
+// that then holds no line goes too.
 func removeLine(d *mix.Document, at int, c *catalog.Catalogue) *mix.Document {
-	refs := []string{}
-	if f := formOf(c, d.Lines[at].Ingredient); f != nil {
-		refs = append(refs, f.Ref())
+	next := d.Copy()
+	gone := formOf(c, d.Lines[at].Ingredient)
+	next.Lines = slices.Delete(next.Lines, at, at+1)
+	for i := range next.Groups {
+		next.Groups[i].Of = slices.DeleteFunc(next.Groups[i].Of, func(name string) bool {
+			f, err := find.Resolve(c, name)
+			return err == nil && f == gone || name == d.Lines[at].Ingredient
+		})
 	}
-	next := d.Remove(at, refs...)
 	next.Groups = slices.DeleteFunc(next.Groups, func(g mix.Group) bool {
 		return len(g.Of) == 0 && !slices.ContainsFunc(next.Lines, func(l mix.Line) bool {
 			f := formOf(c, l.Ingredient)

@@ -337,7 +337,7 @@ func TestBackupComesBack(t *testing.T) {
 		t.Fatalf("status %d: %s", r.status, r.text())
 	}
 	b.open("/animals").says("The window pair (invented)")
-	b.open("/").says("Inside its 3 windows")
+	b.open(b.demoMix("adult gerbils")).says("Inside its 3 windows")
 	r = b.upload("/settings/restore", "backup", "firlot.backup", []byte(kept.body[:len(kept.body)/2]))
 	if r.status != http.StatusUnprocessableEntity {
 		t.Fatalf("half a backup: status %d: %s", r.status, r.text())

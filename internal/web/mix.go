@@ -77,6 +77,7 @@ type lineView struct {
 	Mass                                 nutrient.Mass
 	Grams, Percent, Ounces, Cups         string
 	Pinned                               bool
+	Shown                                bool   // there is a mix, so that it has grams
 	Limits                               string // what keeps it where it is, in words
 	Floor, Ceiling, Nothing, Hand, Price field
 	Open                                 bool // one of its fields has a complaint
@@ -214,6 +215,9 @@ func (s *Server) keep(q *request, m store.Mix, rev int64, text string) error {
 	_, err := s.Store.SaveMix(q.Context(), next)
 	switch {
 	case isConflict(err):
+		if text == m.Document { // what was to be kept is kept already
+			return q.see(mixPath(m.ID))
+		}
 		return s.showConflict(q, m.ID, text)
 	case err != nil:
 		return err
@@ -290,6 +294,7 @@ func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
 	b.r = report.OfAnswer(a.Answer)
 	b.sentence()
 	if a.Answer.Status == formulate.Impossible {
+		b.region(ctx)
 		return b.ways(ctx)
 	}
 	if a.Answer.Steps == nil {
@@ -437,7 +442,7 @@ func (b *mixBuilder) lines() {
 }
 
 func (b *mixBuilder) line(i int, l mix.Line, f *catalog.Form, m, total nutrient.Mass) lineView {
-	lv := lineView{I: i, Ref: l.Ingredient, Form: f, Mass: m, Grams: b.w.Grams(m), Pinned: pinned(l)}
+	lv := lineView{I: i, Ref: l.Ingredient, Form: f, Mass: m, Grams: b.w.Grams(m), Pinned: pinned(l), Shown: b.a.Answer != nil && b.a.Answer.Steps != nil}
 	if f != nil {
 		lv.Portrait = portrait(b.w, f)
 		if b.w.units == unitsOunces {

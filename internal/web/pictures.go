@@ -90,6 +90,11 @@ func (b *mixBuilder) pictures(ctx context.Context) {
 		return 0
 	})
 	b.v.Heaps = template.HTML(chart.Heaps(items, chart.HeapsOptions{ID: "heaps", Title: b.w.T("heaps_title"), Desc: b.w.And(say), Width: narrow, Assumed: b.w.T("heap_assumed")}))
+	b.region(ctx)
+}
+
+// region draws what the shelf can make, with the mix if there is one.
+func (b *mixBuilder) region(ctx context.Context) {
 	region, err := b.a.region(ctx)
 	if err != nil || len(region.Corners) < 3 {
 		return
@@ -117,6 +122,7 @@ func (b *mixBuilder) regionMap(all chart.MapRegion) template.HTML {
 	}
 	portions := b.a.Answer.Portions()
 	x, y := analysis.Of(portions, mapX), analysis.Of(portions, mapY)
+	desc := b.w.T("map_desc_none", "N", strconv.Itoa(len(all.Region.Corners)))
 	if x.HasMean && y.HasMean {
 		m := &chart.MapMix{X: x.Mean, Y: y.Mean, Label: b.w.T("map_mix")}
 		if e, ok := chart.EllipseOf(portions, mapX, mapY); ok {
@@ -124,8 +130,8 @@ func (b *mixBuilder) regionMap(all chart.MapRegion) template.HTML {
 			m.Label = b.w.T("map_mix_ellipse")
 		}
 		d.Mix = m
+		desc = b.w.T("map_desc", "X", b.w.Short(x.Mean), "Y", b.w.Short(y.Mean), "N", strconv.Itoa(len(all.Region.Corners)))
 	}
-	desc := b.w.T("map_desc", "X", b.w.Short(x.Mean), "Y", b.w.Short(y.Mean), "N", strconv.Itoa(len(all.Region.Corners)))
 	return both(func(width float64) string {
 		return chart.Map(d, chart.MapOptions{Title: b.w.T("map_title"), Desc: desc, Width: width})
 	})

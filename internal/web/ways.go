@@ -42,7 +42,7 @@ func (b *mixBuilder) ways(ctx context.Context) error {
 	}
 	v := &waysView{}
 	for i, m := range ways.Moves {
-		v.Moves = append(v.Moves, wayView{Do: "move:" + strconv.Itoa(i), What: b.limitWords(m.What), To: b.limitWords(m.To)})
+		v.Moves = append(v.Moves, wayView{Do: "move:" + strconv.Itoa(i), What: b.limitWords(m.What), To: b.moved(m.To)})
 	}
 	have := b.s.onShelves(ctx)
 	for i, a := range ways.Additions {
@@ -67,6 +67,19 @@ func (b *mixBuilder) ways(ctx context.Context) error {
 	v.None = len(v.Moves)+len(v.Additions)+len(v.OnShelf) == 0 && v.Fewest == nil && v.Sureness == nil
 	b.v.Ways = v
 	return nil
+}
+
+// moved says where a limit moves to: the bound alone, for what it is on has
+// been said.
+func (b *mixBuilder) moved(to string) string {
+	if m := saidEdge.FindStringSubmatch(to); m != nil {
+		amount := b.amountWords(m[3], m[4])
+		if m[2] == "least" {
+			return b.w.T("range_least", "A", amount)
+		}
+		return b.w.T("range_most", "B", amount)
+	}
+	return b.limitWords(to)
 }
 
 // onShelves are the forms that are to be had on any shelf.

@@ -37,6 +37,7 @@ type swapView struct {
 	Tell     string // how it looks
 	Sets     string
 	Changes  []changeView
+	none     bool // nothing of the form came in
 }
 
 // changeView is a line before and after.
@@ -74,6 +75,9 @@ func (s *Server) without(q *request) error {
 	have := s.onShelves(q.Context())
 	for _, x := range swaps {
 		sv := s.swapView(q.words, x)
+		if x.Form != nil && sv.none {
+			continue // the others make it up, and that is said once
+		}
 		switch {
 		case x.Form == nil || have[x.Form.Ref()]:
 			v.Swaps = append(v.Swaps, sv)
@@ -134,7 +138,7 @@ func (s *Server) swapView(w *words, x formulate.Swap) swapView {
 	plan, amounts := x.Answer.Plan, x.Answer.Amounts()
 	for i, l := range plan.Lines {
 		if x.Form != nil && l.Form == x.Form {
-			v.Mass = w.Mass(amounts[i])
+			v.Mass, v.none = w.Mass(amounts[i]), amounts[i] == 0
 			continue
 		}
 		if amounts[i] != x.Before[i] {
@@ -160,7 +164,7 @@ func likeness(w *words, l formulate.Likeness) string {
 	}
 	s := w.T(key)
 	if l.Size > 0 {
-		s += ", " + w.T("like_size", "N", w.Short(l.Size))
+		s += ", " + w.T("like_size", "N", w.Num(l.Size, 1))
 	}
 	return s
 }

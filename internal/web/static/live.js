@@ -2,7 +2,10 @@
 // preview while it is typed, and saved when it is done. The page that the
 // server sends back takes the place of the old one, and what had the focus,
 // was open or scrolled to stays so.
-import { swap } from "/static/swap.js";
+//
+// A preview is dropped for whatever comes after it. A save is not: the next
+// one waits for it, since it needs the revision that the first one makes.
+import { swap, revise } from "/static/swap.js";
 import { notice } from "/static/notice.js";
 
 const typing = 60; // ms of quiet before a preview
@@ -10,7 +13,9 @@ const done = 700; // ms of quiet before it is saved
 const slow = 300; // ms before progress is shown
 const again = 1500; // ms between tries while Firlot is gone
 
-let form, timer, saver, request;
+let form, timer, saver;
+let underway = null; // { abort, preview }
+let waiting = null; // the save that waits for the one under way
 let unsaved = false;
 let gone = false;
 
@@ -20,36 +25,36 @@ export function start() {
   document.addEventListener("change", changed);
   document.addEventListener("submit", submitted);
   window.addEventListener("pagehide", leaving);
+  document.documentElement.classList.add("live");
 }
-
-const ours = (e) => e.target.form && e.target.form === form && !e.target.closest("[data-quiet]") && !quiet(e.target.name);
 
 // Fields that only count with their own button.
 const quiet = (name) => name === "name" || name === "add" || name.startsWith("newgroup.");
+const ours = (e) => e.target.form && e.target.form === form && !quiet(e.target.name);
 
 function typed(e) {
   if (!ours(e) || e.target.tagName === "SELECT") return;
   unsaved = true;
-  clearTimeout(timer);
-  clearTimeout(saver);
-  timer = setTimeout(() => send(true), typing);
-  saver = setTimeout(() => send(false), done);
+  calm();
+  timer = setTimeout(() => send({ preview: true }), typing);
+  saver = setTimeout(() => send({}), done);
 }
 
 function changed(e) {
-  if (!ours(e)) return;
+  if (!ours(e) || (e.target.tagName !== "SELECT" && !unsaved)) return;
   unsaved = true;
-  clearTimeout(timer);
-  clearTimeout(saver);
-  send(false);
+  send({});
 }
 
 function submitted(e) {
   if (e.target !== form) return;
   e.preventDefault();
+  send({ button: e.submitter });
+}
+
+function calm() {
   clearTimeout(timer);
   clearTimeout(saver);
-  send(false, e.submitter);
 }
 
 function body(button) {
@@ -58,46 +63,74 @@ function body(button) {
   return data;
 }
 
-async function send(preview, button) {
-  if (request) request.abort();
-  const mine = (request = new AbortController());
-  const to = (button && button.getAttribute("formaction")) || form.getAttribute("action");
+async function send(what) {
+  if (!what.preview) calm();
+  if (underway && !underway.preview) {
+    if (!what.preview) waiting = { button: what.button || (waiting && waiting.button) };
+    return;
+  }
+  if (underway) underway.abort();
+  const control = new AbortController();
+  const mine = (underway = { abort: () => control.abort(), preview: what.preview });
   const progress = setTimeout(() => {
-    if (!gone) notice.working(() => mine.abort());
     form.setAttribute("aria-busy", "true");
+    if (!gone) notice.working(mine.abort);
   }, slow);
   try {
-    const answer = await fetch(to, {
-      method: "POST",
-      body: body(button),
-      headers: preview ? { "Firlot-Preview": "1" } : {},
-      signal: mine.signal,
-    });
+    const to = (what.button && what.button.getAttribute("formaction")) || form.getAttribute("action");
+    const headers = what.preview ? { "Firlot-Preview": "1" } : {};
+    const answer = await fetch(to, { method: "POST", body: body(what.button), headers, signal: control.signal });
     const text = await answer.text();
-    if (mine !== request) return;
-    const came = gone;
-    gone = false;
-    if (!preview && answer.status !== 422) unsaved = false;
-    form = swap(text, answer, preview) || form;
-    if (came) notice.back();
-    else notice.hide();
+    if (mine === underway) arrived(what, answer, text);
   } catch (err) {
-    if (err.name === "AbortError") {
-      if (mine === request) notice.hide();
-      return;
-    }
-    if (mine !== request) return;
-    gone = true;
-    notice.gone();
-    setTimeout(() => mine === request && send(false, button), again);
+    if (mine === underway) failed(what, err);
   } finally {
     clearTimeout(progress);
-    if (mine === request) form.removeAttribute("aria-busy");
+    if (!underway) form.removeAttribute("aria-busy");
   }
+}
+
+function arrived(what, answer, text) {
+  underway = null;
+  const came = gone;
+  gone = false;
+  if (came) notice.back();
+  else notice.hide();
+  const next = waiting;
+  waiting = null;
+  if (next && answer.redirected) {
+    // More was changed meanwhile: what stands in the form stays, on top of
+    // the revision just made.
+    revise(text);
+    send(next);
+    return;
+  }
+  if (!what.preview && answer.status !== 422) unsaved = false;
+  form = swap(text, answer) || form;
+}
+
+function failed(what, err) {
+  underway = null;
+  if (err.name === "AbortError") {
+    notice.hide();
+    if (!what.preview) catchUp();
+    return;
+  }
+  gone = true;
+  notice.gone();
+  setTimeout(() => underway || send(waiting || { button: what.button }), again);
+}
+
+// catchUp learns the revision after a save was stopped: it may have been made
+// all the same.
+async function catchUp() {
+  try {
+    revise(await (await fetch(form.getAttribute("action"))).text());
+  } catch { /* the next change says that Firlot has stopped */ }
 }
 
 // What is typed and not yet saved goes out with the page.
 function leaving() {
-  if (!unsaved || gone) return;
+  if (!unsaved || gone || underway) return;
   fetch(form.getAttribute("action"), { method: "POST", body: body(), keepalive: true }).catch(() => {});
 }

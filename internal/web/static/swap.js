@@ -1,7 +1,14 @@
 // Puts a page's main part in the place of this one's.
 
+// revise takes over only the revision of a page's form.
+export function revise(text) {
+  const next = new DOMParser().parseFromString(text, "text/html").querySelector("form[data-live] input[name=rev]");
+  const here = document.querySelector("form[data-live] input[name=rev]");
+  if (next && here) here.value = next.value;
+}
+
 // swap returns the new form, or null when the page was left for another.
-export function swap(text, answer, preview) {
+export function swap(text, answer) {
   const next = new DOMParser().parseFromString(text, "text/html");
   const main = document.getElementById("main");
   const fresh = next.getElementById("main");
@@ -20,10 +27,13 @@ export function swap(text, answer, preview) {
   const { scrollX, scrollY } = window;
   main.replaceChildren(...fresh.childNodes);
   document.title = next.title;
+  // A screen reader hears the new sentence; one that stays the same is not
+  // said again.
+  document.getElementById("spoken").textContent = main.querySelector("h1").textContent;
   for (const d of main.querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
   window.scrollTo(scrollX, scrollY);
-  if (had) restore(had, preview);
-  if (form && !preview && answer.redirected && new URL(answer.url).pathname !== location.pathname) history.pushState(null, "", answer.url);
+  if (had) restore(had);
+  if (form && answer.redirected && new URL(answer.url).pathname !== location.pathname) history.pushState(null, "", answer.url);
   return document.querySelector("form[data-live]");
 }
 
