@@ -27,6 +27,11 @@ func (s split) void(b *box) bool {
 	return s.at < b.lo[s.col] || s.at >= b.hi[s.col]
 }
 
+// wholeLimit: whole columns are split only below this size. Beyond 2⁵² the
+// whole numbers next to a float64 need not be float64s, and "at + 1" may be
+// rounded over one of them; a search that would need that ends in trouble.
+const wholeLimit = 0x1p52
+
 // wholeTol: a value this near to a whole number is not branched on as long as
 // another column can be. It only steers the search.
 const wholeTol = 1e-7
@@ -73,7 +78,7 @@ func (t *tree) choose(b *box, x []float64) (split, bool) {
 		}
 		v = math.Min(math.Max(v, b.lo[j]), b.hi[j])
 		f := math.Floor(v)
-		if v-f > wholeTol && f+1-v > wholeTol {
+		if v-f > wholeTol && f+1-v > wholeTol && math.Abs(f) < wholeLimit {
 			try(split{kind: splitValue, col: j, at: f}, v-f, f+1-v)
 		}
 	}
@@ -128,7 +133,7 @@ func (t *tree) anySplit(b *box, x []float64) (split, bool) {
 		}
 		v := math.Min(math.Max(math.Round(x[j]), b.lo[j]), b.hi[j])
 		d := math.Abs(x[j] - v)
-		if d <= dist {
+		if d <= dist || math.Abs(v) >= wholeLimit {
 			continue
 		}
 		dist = d

@@ -105,7 +105,7 @@ func reach(b *box, a []float64, side float64) (most float64, open int) {
 // the strength of row i.
 func (t *tree) narrowColumn(n *node, i, j int, side, v float64, lower bool) bool {
 	b := n.box
-	if math.IsNaN(v) || math.Abs(v) > maxFigure {
+	if math.IsNaN(v) || math.Abs(v) > maxFigure || (t.p.isInt[j] && math.Abs(v) >= wholeLimit) {
 		return false
 	}
 	sp := split{kind: splitValue, col: j, cont: !t.p.isInt[j]}

@@ -28,7 +28,8 @@ func (t *tree) tighten(n *node) {
 		return
 	}
 	for j := range t.b.d {
-		if !t.p.isInt[j] || n.box.lo[j] >= n.box.hi[j] {
+		if !t.p.isInt[j] || n.box.lo[j] >= n.box.hi[j] ||
+			-n.box.lo[j] >= wholeLimit || n.box.hi[j] >= wholeLimit {
 			continue
 		}
 		if f := t.lastBelow(n.box, j, 1); f < n.box.hi[j] {
