@@ -309,6 +309,7 @@ func (t *tree) closePoint(n *node) {
 		if n.box.lo[j] != n.box.hi[j] {
 			t.trouble = true
 			t.leafMin = math.Min(t.leafMin, n.bound)
+			n.pf.leaf(leafBound, n.y, nil)
 			return
 		}
 	}
