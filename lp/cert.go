@@ -156,7 +156,7 @@ func (t *tree) certify(first *proofNode, r *Result) *Certificate {
 	}
 	if r.Status != Infeasible {
 		d.Claim.Bound = numText(r.Bound)
-		if t.inc != nil && r.Bound >= r.Objective {
+		if t.tight {
 			d.Claim.Bound = d.Claim.Objective
 		}
 	}

@@ -224,6 +224,7 @@ func (t *tree) fillBound(r *Result) {
 		return
 	case r.Bound >= t.inc.objUp || t.g.raise(r.Bound).Cmp(t.inc.obj) >= 0:
 		r.Bound = r.Objective
+		t.tight = true
 	default:
 		r.Bound = math.Min(roundDown(t.g.raise(r.Bound)), r.Objective)
 	}

@@ -66,6 +66,7 @@ type tree struct {
 	repairs int
 	halted  bool // limits reached
 	trouble bool
+	tight   bool // the proved bound is the exact objective of the incumbent
 	ray     bool // the relaxation has a ray of falling cost
 
 	clash   clashSet
