@@ -2,6 +2,7 @@ package catalog_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"firlot/catalog"
@@ -152,8 +153,8 @@ func TestWith(t *testing.T) {
 	if got := d.Called(d.Form("grain/own")); len(got) != 2 || got[1].Folded != "my grain" {
 		t.Errorf("names of the replaced ingredient: %+v", got)
 	}
-	if got := d.UnsafeNames(0); len(got) != 2 || got[1] != " bad thing " {
-		t.Errorf("unsafe names: %q", got)
+	if got := d.Unsafes(); len(got.Names) != 2 || !slices.Equal(got.Foods([]string{"bad", "things"}), []int{0}) {
+		t.Errorf("unsafe names: %+v", got)
 	}
 	if c.With() != c {
 		t.Error("with nothing is another catalogue")

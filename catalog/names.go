@@ -7,11 +7,12 @@ import (
 	"firlot/internal/nearword"
 )
 
-// Called is one name that a form answers to.
+// Called is one name that a form answers to. A name with umlauts stands twice,
+// as it is written with them and without.
 type Called struct {
 	Name   string
 	Lang   string // empty for a reference or the Latin name
-	Folded string // without case and accents, as names are compared
+	Folded string // its key, as names are compared
 }
 
 // index holds the folded names of a catalogue. Folding every name takes as
@@ -19,7 +20,8 @@ type Called struct {
 // and a catalogue made by With folds only what it adds.
 type index struct {
 	forms  map[*Form][]Called
-	unsafe [][]string
+	unsafe *UnsafeIndex
+	known  func() *Vocabulary
 }
 
 func (c *Catalogue) indexFrom(parent func() *index) func() *index {
@@ -28,9 +30,10 @@ func (c *Catalogue) indexFrom(parent func() *index) func() *index {
 		var old *index
 		if parent != nil {
 			old = parent()
-			x.unsafe = old.unsafe
+			x.unsafe, x.known = old.unsafe, old.known
 		} else {
-			x.unsafe = foldUnsafe(c.Unsafe)
+			x.unsafe = indexUnsafe(c.Unsafe)
+			x.known = sync.OnceValue(func() *Vocabulary { return vocabulary(c, x) })
 		}
 		for _, f := range c.Forms() {
 			if old != nil && old.forms[f] != nil {
@@ -48,14 +51,13 @@ func (c *Catalogue) indexFrom(parent func() *index) func() *index {
 // name. The list is shared and must not be changed.
 func (c *Catalogue) Called(f *Form) []Called { return c.names().forms[f] }
 
-// UnsafeNames lists the folded names of the i-th unsafe food, its id first,
-// each with a space before and after it so that it can be looked for as whole
-// words. The list is shared and must not be changed.
-func (c *Catalogue) UnsafeNames(i int) []string { return c.names().unsafe[i] }
-
 func called(f *Form) []Called {
-	list := []Called{{Name: f.Ref(), Folded: nearword.Fold(f.Ref())}}
-	add := func(n, lang string) { list = append(list, Called{n, lang, nearword.Fold(n)}) }
+	list := []Called{{Name: f.Ref(), Folded: nearword.Key(f.Ref())}}
+	add := func(n, lang string) {
+		for _, key := range nearword.Spellings(n) {
+			list = append(list, Called{n, lang, key})
+		}
+	}
 	for _, set := range []Names{f.Names, f.Ingredient.Names} {
 		for _, lang := range set.languages() {
 			for _, n := range set[lang] {
@@ -77,18 +79,3 @@ func (n Names) languages() []string {
 	slices.Sort(langs)
 	return langs
 }
-
-func foldUnsafe(list []Unsafe) [][]string {
-	out := make([][]string, len(list))
-	for i, u := range list {
-		out[i] = []string{padded(u.ID)}
-		for _, lang := range u.Names.languages() {
-			for _, n := range u.Names[lang] {
-				out[i] = append(out[i], padded(n))
-			}
-		}
-	}
-	return out
-}
-
-func padded(name string) string { return " " + nearword.Fold(name) + " " }

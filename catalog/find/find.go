@@ -4,7 +4,6 @@ package find
 
 import (
 	"fmt"
-	"slices"
 	"sort"
 	"strings"
 
@@ -33,7 +32,7 @@ const (
 // catalogue order. Only where none answers are likely misspellings offered,
 // the nearest first.
 func Search(c *catalog.Catalogue, query string) []Match {
-	q := nearword.Fold(query)
+	q := nearword.Key(query)
 	if q == "" {
 		return nil
 	}
@@ -59,7 +58,7 @@ func Search(c *catalog.Catalogue, query string) []Match {
 		out = append(out, r.Match)
 	}
 	if len(out) == 0 && len(q) >= 4 {
-		return misspelt(c, q)
+		return nearest(c, q)
 	}
 	return out
 }
@@ -82,8 +81,8 @@ func quality(q, name string) int {
 // to several forms.
 const mostMisspelt = 8
 
-// misspelt finds the forms with the names nearest to a folded query.
-func misspelt(c *catalog.Catalogue, q string) []Match {
+// nearest finds the forms with the names nearest to a folded query.
+func nearest(c *catalog.Catalogue, q string) []Match {
 	bearers := map[string][]Match{}
 	var words []string
 	for _, f := range c.Forms() {
@@ -145,7 +144,7 @@ func Resolve(c *catalog.Catalogue, name string) (*catalog.Form, error) {
 }
 
 func byOwnName(c *catalog.Catalogue, name string) []*catalog.Form {
-	q := nearword.Fold(name)
+	q := nearword.Key(name)
 	var list []*catalog.Form
 	for _, f := range c.Forms() {
 		for _, n := range c.Called(f) {
@@ -195,38 +194,4 @@ func refs(forms []*catalog.Form) string {
 		list[i] = f.Ref()
 	}
 	return strings.Join(list, ", ")
-}
-
-// Refused returns the unsafe food that a name names, or nil. A name is
-// refused when it holds an unsafe name as whole words, unless a word that
-// makes it safe stands beside it.
-func Refused(c *catalog.Catalogue, name string) *catalog.Unsafe {
-	folded := nearword.Fold(name)
-	padded := " " + folded + " "
-	for i := range c.Unsafe {
-		u := &c.Unsafe[i]
-		if holds(padded, c.UnsafeNames(i)) && !holdsWord(padded, u.SafeWords) || isWhole(folded, u.Whole) {
-			return u
-		}
-	}
-	return nil
-}
-
-// holds reports whether one of the words, which bring their own spaces, stands
-// in a folded name that has a space before and after it.
-func holds(padded string, words []string) bool {
-	return slices.ContainsFunc(words, func(w string) bool { return strings.Contains(padded, w) })
-}
-
-func holdsWord(padded string, words []string) bool {
-	for _, w := range words {
-		if strings.Contains(padded, " "+nearword.Fold(w)+" ") {
-			return true
-		}
-	}
-	return false
-}
-
-func isWhole(folded string, names []string) bool {
-	return slices.ContainsFunc(names, func(n string) bool { return nearword.Fold(n) == folded })
 }
