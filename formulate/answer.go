@@ -46,7 +46,8 @@ type Answer struct {
 	Nodes int // branch-and-bound nodes
 }
 
-// Clash is one of a smallest set of limits that cannot hold together.
+// Clash is one of a set of limits that cannot hold together, of which none can
+// be left out.
 type Clash struct {
 	Path string // of the document's field; empty for a window of the stage
 	What string // the limit in words

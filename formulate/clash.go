@@ -8,43 +8,45 @@ import (
 	"firlot/lp"
 )
 
-// clash finds a smallest set of limits that cannot hold together: it leaves
-// out one limit after the other, in document order with windows last, and
-// puts back those without which a mix exists (a deletion filter). Source: J.
-// W. Chinneck, Feasibility and Infeasibility in Optimization, 2008, chapter 6.
-func (s *solver) clash(v variant) ([]Clash, error) {
+// clash finds a set of limits that cannot hold together and of which none can
+// be left out: it leaves out one limit after the other, in document order with
+// windows last, and puts back those without which a mix exists (a deletion
+// filter). Source: J. W. Chinneck, Feasibility and Infeasibility in
+// Optimization, 2008, chapter 6. Other such sets may exist, and smaller ones.
+// It reports whether every trial was decided; where one was not, its limit
+// stays in the set.
+func (s *solver) clash(v variant) (list []Clash, decided bool, err error) {
 	v.cost, v.extra = noCost, nil
 	skip := map[int]bool{}
 	v.skip = skip
-	if lone, err := s.stillImpossible(variant{z: v.z, cost: noCost, relaxed: true}); err != nil {
-		return nil, err
-	} else if lone {
-		// The relaxation clashes already: whole steps and counts are not to
-		// blame, and the search is quick without them.
-		v.relaxed = true
+	// Where the relaxation clashes already, whole steps and counts are not to
+	// blame, and the search is quick without them.
+	if v.relaxed, err = s.stillImpossible(variant{z: v.z, cost: noCost, relaxed: true}); err != nil {
+		return nil, false, err
 	}
+	decided = true
 	for i := range s.limits {
 		skip[i] = true
-		still, err := s.stillImpossible(v)
+		r, _, err := s.run(v)
 		if err != nil {
-			return nil, err
+			return nil, false, err
 		}
-		if !still {
+		if r.Status != lp.Infeasible {
 			delete(skip, i)
 		}
+		decided = decided && (r.X != nil || r.Status == lp.Infeasible)
 	}
-	var list []Clash
 	for i, l := range s.limits {
 		if skip[i] {
 			continue
 		}
 		reach, err := s.reach(i, v)
 		if err != nil {
-			return nil, err
+			return nil, false, err
 		}
 		list = append(list, Clash{Path: l.path, What: l.what, Reach: reach})
 	}
-	return list, nil
+	return list, decided, nil
 }
 
 func (s *solver) stillImpossible(v variant) (bool, error) {
@@ -84,71 +86,126 @@ func (s *solver) reach(i int, v variant) (string, error) {
 }
 
 // loosenSteps is how often the range of a bound is halved on the relaxation,
-// which leaves less of it than float64 tells apart; wholeLoosenSteps is how
-// often with whole steps, where every try is a search of its own: one part in
-// a million.
-const (
-	loosenSteps      = 40
-	wholeLoosenSteps = 20
-)
+// which leaves less of it than float64 tells apart.
+const loosenSteps = 40
 
 // loosen finds the bound nearest to the one asked for that the shelf can meet
-// while the other limits of the clash hold, to the loose side.
+// in whole steps while the other limits hold, rounded to four digits on the
+// loose side. The relaxation says where to look; the bound that is said has
+// been solved for.
 func (s *solver) loosen(i int, v variant) (float64, bool, error) {
 	l := s.limits[i]
 	far := 0.0 // every mix reaches at least nothing
 	if l.edge.Upper {
 		far = s.ceiling(l.index)
 	}
-	holds := func(bound float64) (bool, error) {
+	holds := func(bound float64, ask func(variant) (bool, error)) (bool, error) {
 		row := s.rows[i]
 		s.rows[i] = newEdgeRow(s.plan, l.index, analysis.Edge{Bound: bound, Upper: l.edge.Upper})
-		ok, err := s.allows(v)
+		ok, err := ask(v)
 		s.rows[i] = row
 		return ok, err
 	}
-	if ok, err := holds(far); err != nil || !ok {
+	if ok, err := holds(far, s.sketched); err != nil || !ok {
 		return 0, false, err
 	}
-	near, steps := l.edge.Bound, wholeLoosenSteps
-	if v.relaxed {
-		steps = loosenSteps
-	}
-	for range steps {
-		mid := (near + far) / 2
-		ok, err := holds(mid)
+	reachable, near := far, l.edge.Bound
+	for range loosenSteps {
+		mid := (near + reachable) / 2
+		ok, err := holds(mid, s.sketched)
 		if err != nil {
 			return 0, false, err
 		}
 		if ok {
-			far = mid
+			reachable = mid
 		} else {
 			near = mid
 		}
 	}
-	return towards(far, l.edge.Upper), true, nil
+	return s.solvedBound(newScale(reachable, l.edge.Upper), far, holds)
 }
 
-// allows reports whether a variant has a mix: by a draft on the relaxation, by
-// solving with whole steps. What is said from it is rounded to the loose side
-// by more than a draft errs.
-func (s *solver) allows(v variant) (bool, error) {
-	if v.relaxed {
-		d, err := s.draft(v)
-		return err == nil && d.Status != lp.Infeasible, err
+// solvedBound walks from a rounded bound to the loose side, in growing steps
+// of its last digit, until whole steps meet it, and then back by halves.
+func (s *solver) solvedBound(b boundScale, far float64, holds func(float64, func(variant) (bool, error)) (bool, error)) (float64, bool, error) {
+	whole := func(k int) (bool, error) { return holds(b.at(k), s.possibleWhole) }
+	if ok, err := whole(0); err != nil || ok {
+		return b.at(0), ok, err
 	}
-	still, err := s.stillImpossible(v)
-	return !still, err
+	no, yes := 0, 1
+	for ; ; yes *= 2 {
+		ok, err := whole(yes)
+		if err != nil {
+			return 0, false, err
+		}
+		if ok {
+			break
+		}
+		if b.beyond(yes, far) {
+			return 0, false, nil
+		}
+		no = yes
+	}
+	for yes-no > 1 {
+		mid := (yes + no) / 2
+		ok, err := whole(mid)
+		if err != nil {
+			return 0, false, err
+		}
+		if ok {
+			yes = mid
+		} else {
+			no = mid
+		}
+	}
+	return b.at(yes), true, nil
 }
 
-// towards rounds a bound to three decimals on its loose side, so that what is
-// said can be met.
-func towards(v float64, upper bool) float64 {
-	const places = 1000
-	if upper {
-		return math.Ceil(float64(v*places)-wholeSlack) / places
+// sketched asks a draft of the relaxation whether there is a mix.
+func (s *solver) sketched(v variant) (bool, error) {
+	v.relaxed = true
+	d, err := s.draft(v)
+	return err == nil && d.Status != lp.Infeasible, err
+}
+
+// possibleWhole asks for a mix in whole steps.
+func (s *solver) possibleWhole(v variant) (bool, error) {
+	v.relaxed = false
+	r, _, err := s.run(v)
+	return err == nil && r.X != nil, err
+}
+
+// boundScale numbers the bounds of four digits from one towards the loose
+// side.
+type boundScale struct {
+	start float64 // in units of the last digit
+	unit  float64
+	sign  float64 // +1 for an upper bound, −1 for a lower
+}
+
+const boundDigits = 4
+
+func newScale(v float64, upper bool) boundScale {
+	b := boundScale{unit: 1e-3, sign: -1}
+	if v > 0 {
+		b.unit = math.Pow10(int(math.Floor(math.Log10(v))) + 1 - boundDigits)
 	}
-	return math.Floor(float64(v*places)+wholeSlack) / places
+	if b.start = math.Floor(v/b.unit + wholeSlack); upper {
+		b.start, b.sign = math.Ceil(v/b.unit-wholeSlack), 1
+	}
+	return b
+}
+
+func (b boundScale) at(k int) float64 {
+	n := max(b.start+float64(b.sign*float64(k)), 0)
+	if b.unit < 1 {
+		return n / math.Round(1/b.unit) // a decimal, not a multiple of one
+	}
+	return n * b.unit
+}
+
+func (b boundScale) beyond(k int, far float64) bool {
+	return b.sign > 0 && b.at(k) >= far || b.sign < 0 && b.at(k) <= far
 }
 
 // ceiling bounds a target's values from above over the shelf.

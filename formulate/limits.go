@@ -2,7 +2,6 @@ package formulate
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -147,11 +146,12 @@ func amountWords(w needs.Window, v float64) string {
 	return strings.TrimSpace(trim(v) + " " + string(unit))
 }
 
-// trim prints a number with at most four significant digits after rounding to
-// three decimals.
+// trim prints a number without the noise of its last binary digits: to ten
+// significant ones, far more than any bound has.
 func trim(v float64) string {
-	if math.Abs(v) >= 1000 {
-		return strconv.FormatFloat(math.Round(v), 'f', -1, 64)
+	short, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 10, 64), 64)
+	if err != nil {
+		short = v
 	}
-	return strconv.FormatFloat(math.Round(v*1000)/1000, 'f', -1, 64)
+	return strconv.FormatFloat(short, 'f', -1, 64)
 }

@@ -173,9 +173,7 @@ func (g *program) bounds(v variant) []lp.Column {
 		case ceilingLimit:
 			cols[l.index].Hi = float64(g.plan.Lines[l.index].Ceiling)
 		case nothingOrLimit:
-			if !v.relaxed {
-				cols[l.index].NothingOr = float64(g.plan.Lines[l.index].NothingOr)
-			}
+			cols[l.index].NothingOr = float64(g.plan.Lines[l.index].NothingOr)
 		}
 	}
 	for i := range cols {
@@ -184,6 +182,9 @@ func (g *program) bounds(v variant) []lp.Column {
 		}
 		if cols[i].Lo > 0 && cols[i].NothingOr > 0 {
 			cols[i].Lo, cols[i].NothingOr = max(cols[i].Lo, cols[i].NothingOr), 0
+		}
+		if v.relaxed {
+			cols[i].NothingOr = 0
 		}
 	}
 	return cols

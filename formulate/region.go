@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"sort"
 
 	"firlot/analysis"
 	"firlot/lp"
@@ -17,6 +16,9 @@ import (
 type Region struct {
 	X, Y    analysis.Measure
 	Corners []Corner // counter-clockwise, the one with the least x (then y) first
+	// Unknown are the lines left out because one of the two figures is not
+	// known for them: what they would make cannot be drawn.
+	Unknown []int
 }
 
 // Corner is a corner of a region with a mix that makes it.
@@ -39,14 +41,14 @@ type RegionOptions struct {
 
 // FindRegion computes the region of two figures. Both must be on the same
 // basis and side, so that they share one denominator. A shelf that can be
-// mixed to nothing under its limits has a region without corners.
+// mixed to nothing under its limits has a region without corners. Lines for
+// which a figure is not known are left out and named.
 func FindRegion(ctx context.Context, p *mix.Plan, x, y analysis.Measure, o RegionOptions) (*Region, error) {
 	if x.Basis != y.Basis || x.On != y.On || x.Per != "" || y.Per != "" {
 		return nil, fmt.Errorf("the two figures of a region must be plain figures on one basis and side")
 	}
-	f := &finder{ctx: ctx, plan: p, x: x, y: y, o: o, program: newProgram(p)}
-	f.prepare()
-	r := &Region{X: x, Y: y}
+	f := &finder{ctx: ctx, plan: p, x: x, y: y, o: o, program: newProgram(p), out: map[int]bool{o.Leave: true}}
+	r := &Region{X: x, Y: y, Unknown: f.prepare()}
 	corners, err := f.hull()
 	if err != nil {
 		return nil, err
@@ -61,24 +63,24 @@ type finder struct {
 	x, y analysis.Measure
 	o    RegionOptions
 	*program
+	out             map[int]bool // lines that take no part
 	numX, numY, den []float64
 }
 
-// prepare reads the figures' terms; an unknown one counts with the middle of
-// its bounds.
-func (f *finder) prepare() {
-	middle := func(l analysis.Linear) float64 {
-		if l.Known {
-			return l.Mean
-		}
-		return (l.Least + l.Most) / 2
-	}
-	for _, l := range f.plan.Lines {
+// prepare reads the figures' terms and leaves out the lines for which one is
+// not known.
+func (f *finder) prepare() (unknown []int) {
+	for i, l := range f.plan.Lines {
 		tx, ty := analysis.TermsOf(l.Form, f.x), analysis.TermsOf(l.Form, f.y)
-		f.numX = append(f.numX, middle(tx.Num))
-		f.numY = append(f.numY, middle(ty.Num))
-		f.den = append(f.den, middle(tx.Den))
+		if !tx.Num.Known || !ty.Num.Known || !tx.Den.Known {
+			f.out[i] = true
+			unknown = append(unknown, i)
+		}
+		f.numX = append(f.numX, tx.Num.Mean)
+		f.numY = append(f.numY, ty.Num.Mean)
+		f.den = append(f.den, tx.Den.Mean)
 	}
+	return unknown
 }
 
 // model writes the limits for shares s_i of the measured mass (Charnes and
@@ -90,8 +92,8 @@ func (f *finder) model(dx, dy float64) (*lp.Model, []lp.Var) {
 	cols := f.bounds(variant{relaxed: true})
 	s := make([]lp.Var, len(cols))
 	most := 0.0
-	for _, d := range f.den {
-		if d > 0 {
+	for i, d := range f.den {
+		if d > 0 && !f.out[i] {
 			most = max(most, 1/d)
 		}
 	}
@@ -100,7 +102,7 @@ func (f *finder) model(dx, dy float64) (*lp.Model, []lp.Var) {
 	sum := []lp.Term{{Var: total, Coef: -1}}
 	for i := range cols {
 		hi := most
-		if i == f.o.Leave {
+		if f.out[i] {
 			hi = 0
 		}
 		s[i] = m.AddColumn(lp.Column{Name: cols[i].Name, Hi: hi, Cost: -(float64(dx*f.numX[i]) + float64(dy*f.numY[i]))})
@@ -116,7 +118,7 @@ func (f *finder) model(dx, dy float64) (*lp.Model, []lp.Var) {
 
 // share keeps lo·total ≤ s ≤ hi·total.
 func (f *finder) share(m *lp.Model, s, total lp.Var, lo, hi float64, line int) {
-	if line == f.o.Leave {
+	if f.out[line] {
 		return
 	}
 	if lo > 0 {
@@ -198,7 +200,7 @@ func (f *finder) extreme(dx, dy float64) (Corner, bool, error) {
 
 // sameCorner is the distance, as a share of the region's extent, within which
 // two corners are one: corners come from exact points rounded to float64, and
-// a real edge shorter than a hundred-thousandth of the map cannot be seen.
+// a real edge shorter than a millionth of the map cannot be seen.
 const sameCorner = 1e-7
 
 // mostCorners bounds the work; a region has fewer corners than limits.
@@ -206,32 +208,62 @@ const mostCorners = 400
 
 // hull finds the corners by extreme directions: the farthest points along the
 // axes, then, for each side between two corners, whether anything lies beyond.
+// It works on axes scaled to the region's extent, so that a figure of small
+// numbers is not lost beside one of large.
 func (f *finder) hull() ([]Corner, error) {
-	var start []Corner
-	for _, d := range [][2]float64{{-1, 0}, {0, -1}, {1, 0}, {0, 1}} {
-		c, ok, err := f.extreme(d[0], d[1])
-		if err != nil || !ok {
-			return nil, err
-		}
-		start = append(start, c)
+	start, err := f.compass()
+	if err != nil || start == nil {
+		return nil, err
 	}
-	size := max(start[2].X-start[0].X, start[3].Y-start[1].Y)
+	sx, sy := start[2].X-start[0].X, start[3].Y-start[1].Y
+	if sx <= 0 {
+		sx = 1
+	}
+	if sy <= 0 {
+		sy = 1
+	}
+	for i := range f.numX {
+		f.numX[i] /= sx
+		f.numY[i] /= sy
+	}
+	if start, err = f.compass(); err != nil || start == nil {
+		return nil, err
+	}
 	var out []Corner
 	for i, c := range start {
-		side, err := f.side(c, start[(i+1)%len(start)], size, 0)
+		side, err := f.side(c, start[(i+1)%len(start)], 0)
 		if err != nil {
 			return nil, err
 		}
 		out = append(append(out, c), side...)
 	}
-	return tidy(out, float64(sameCorner*size)), nil
+	out = tidy(out, sameCorner)
+	for i := range out {
+		out[i].X *= sx
+		out[i].Y *= sy
+	}
+	return out, nil
+}
+
+// compass is the farthest corners to the left, below, to the right and above;
+// nil when there is no mix.
+func (f *finder) compass() ([]Corner, error) {
+	var list []Corner
+	for _, d := range [][2]float64{{-1, 0}, {0, -1}, {1, 0}, {0, 1}} {
+		c, ok, err := f.extreme(d[0], d[1])
+		if err != nil || !ok {
+			return nil, err
+		}
+		list = append(list, c)
+	}
+	return list, nil
 }
 
 // side lists the corners strictly between two, counter-clockwise.
-func (f *finder) side(a, b Corner, size float64, depth int) ([]Corner, error) {
+func (f *finder) side(a, b Corner, depth int) ([]Corner, error) {
 	dx, dy := b.Y-a.Y, -(b.X - a.X) // outward for counter-clockwise order
 	length := math.Hypot(dx, dy)
-	if length <= sameCorner*size || depth > mostCorners {
+	if length <= sameCorner || depth > mostCorners {
 		return nil, nil
 	}
 	dx, dy = dx/length, dy/length
@@ -239,14 +271,14 @@ func (f *finder) side(a, b Corner, size float64, depth int) ([]Corner, error) {
 	if err != nil || !ok {
 		return nil, err
 	}
-	if float64(dx*(c.X-a.X))+float64(dy*(c.Y-a.Y)) <= sameCorner*size {
+	if float64(dx*(c.X-a.X))+float64(dy*(c.Y-a.Y)) <= sameCorner {
 		return nil, nil
 	}
-	before, err := f.side(a, c, size, depth+1)
+	before, err := f.side(a, c, depth+1)
 	if err != nil {
 		return nil, err
 	}
-	after, err := f.side(c, b, size, depth+1)
+	after, err := f.side(c, b, depth+1)
 	if err != nil {
 		return nil, err
 	}
@@ -302,21 +334,19 @@ func (r *Region) Area() float64 {
 // included within a millionth of its extent.
 func (r *Region) Contains(x, y float64) bool {
 	n := len(r.Corners)
-	if n == 0 {
-		return false
-	}
-	xs := make([]float64, 0, n)
-	for _, c := range r.Corners {
-		xs = append(xs, c.X, c.Y)
-	}
-	sort.Float64s(xs)
-	near := 1e-6 * max(xs[len(xs)-1]-xs[0], 1)
 	if n < 3 {
 		return false
 	}
+	left, right, low, high := r.Corners[0].X, r.Corners[0].X, r.Corners[0].Y, r.Corners[0].Y
+	for _, c := range r.Corners {
+		left, right = min(left, c.X), max(right, c.X)
+		low, high = min(low, c.Y), max(high, c.Y)
+	}
+	sx, sy := right-left, high-low
 	for i, a := range r.Corners {
 		b := r.Corners[(i+1)%n]
-		if float64((b.X-a.X)*(y-a.Y))-float64((b.Y-a.Y)*(x-a.X)) < -near*math.Hypot(b.X-a.X, b.Y-a.Y) {
+		ux, uy := (b.X-a.X)/sx, (b.Y-a.Y)/sy
+		if ux*(y-a.Y)/sy-uy*(x-a.X)/sx < -1e-6*math.Hypot(ux, uy) {
 			return false
 		}
 	}

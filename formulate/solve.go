@@ -78,14 +78,13 @@ func (s *solver) run(v variant) (*lp.Result, float64, error) {
 	s.price(&v)
 	m, x, offset := s.model(v)
 	offset += s.goal.offset
-	proof := s.options.Proof && v.answers
-	if proof && byGoal && offset != 0 {
-		// The certificate then speaks of the steps moved, not of their cost
-		// less a constant.
-		m.AddColumn(lp.Column{Name: "the base mix", Lo: 1, Hi: 1, Cost: offset})
+	if byGoal && offset != 0 {
+		// The model, and its certificate, then speak of the steps moved, not of
+		// their cost less a constant.
+		m.AddColumn(lp.Column{Name: "the base mix", Lo: 1, Hi: 1, Cost: offset, Integer: !v.relaxed})
 		offset = 0
 	}
-	r, err := lp.Solve(s.ctx, m, lp.Options{Gap: s.gap(), Nodes: s.options.Nodes, Progress: s.options.Progress, Proof: proof})
+	r, err := lp.Solve(s.ctx, m, lp.Options{Gap: s.gap(), Nodes: s.options.Nodes, Progress: s.options.Progress, Proof: s.options.Proof && v.answers})
 	if err != nil {
 		return nil, 0, fmt.Errorf("the model of the mix is wrong: %w", err)
 	}
@@ -129,8 +128,10 @@ func (s *solver) take(a *Answer, r *lp.Result, offset float64, v variant) error 
 	switch r.Status {
 	case lp.Infeasible:
 		a.Status = Impossible
-		clash, err := s.clash(v)
-		a.Clash = clash
+		clash, decided, err := s.clash(v)
+		if a.Clash = clash; !decided {
+			a.Notes = append(a.Notes, "not every limit could be tried; one of those named may be left out")
+		}
 		return err
 	case lp.Optimal:
 		a.Status = Found
@@ -144,15 +145,9 @@ func (s *solver) take(a *Answer, r *lp.Result, offset float64, v variant) error 
 	default:
 		return fmt.Errorf("the solver ended with %v", r.Status)
 	}
-	a.Steps = wholeSteps(r.X, s.plan.Steps)
+	a.Steps = apportion(r.X, s.plan.Steps) // changes nothing but a relaxed point
 	s.goal.report(a, r.Objective+offset, r.Bound+offset)
 	return nil
-}
-
-// wholeSteps rounds a point to whole steps; with whole columns it changes
-// nothing. For a relaxed point the largest remainders take what is left.
-func wholeSteps(x []float64, total int) []int {
-	return apportion(x, total)
 }
 
 // goal is what a preference minimises.

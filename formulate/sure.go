@@ -359,7 +359,7 @@ func (s *solver) steady(a *Answer) error {
 			return err
 		}
 		if r.X != nil {
-			a.Status, a.Steps, a.Nodes, a.Proof = Found, wholeSteps(r.X, s.plan.Steps), r.Nodes, r.Proof
+			a.Status, a.Steps, a.Nodes, a.Proof = Found, apportion(r.X, s.plan.Steps), r.Nodes, r.Proof
 			return s.reportSteady(a, top, r.X)
 		}
 		if slack > top {

@@ -22,6 +22,8 @@ type Ways struct {
 	// Sureness is the highest joint chance found on this shelf, when the
 	// document asks for one that cannot be met; nil otherwise.
 	Sureness *Surest
+	// Unfinished says that the time was up before everything was tried.
+	Unfinished bool
 }
 
 // Move is a limit that alone can be moved so far that a mix exists.
@@ -46,7 +48,8 @@ type Addition struct {
 // Fewest is a smallest set of ingredients that makes the mix possible.
 type Fewest struct {
 	Forms []*catalog.Form
-	// Proved says that no smaller set will do.
+	// Proved says that no smaller set will do. With sureness it is never
+	// proved: the risk is shared evenly, which asks for more than need be.
 	Proved bool
 }
 
@@ -56,29 +59,47 @@ type Surest struct {
 	Answer *Answer
 }
 
-// FindWays looks for the ways out of an impossible plan.
+// FindWays looks for the ways out of an impossible plan. When the context ends
+// it returns what was found by then, marked as unfinished.
 func FindWays(ctx context.Context, p *mix.Plan, o Options) (*Ways, error) {
+	p = p.Joined() // limits are tried out on a copy
 	s := &solver{ctx: ctx, program: newProgram(p), plan: p, options: o, goal: &goal{cost: noCost, size: float64(p.Steps), scale: 1}}
+	if s.options.Nodes == 0 {
+		s.options.Nodes = wayNodes
+	}
 	w := &Ways{}
-	var err error
-	if w.Moves, err = s.moves(); err != nil {
-		return nil, err
-	}
-	if w.Additions, err = s.additions(); err != nil {
-		return nil, err
-	}
-	if len(w.Additions) == 0 {
-		if w.Fewest, err = s.fewest(); err != nil {
-			return nil, err
+	for _, look := range []func() error{
+		func() (err error) {
+			if p.Document.Sureness > 0 {
+				w.Sureness, err = surest(ctx, p, o)
+			}
+			return err
+		},
+		func() (err error) { w.Moves, err = s.moves(); return err },
+		func() (err error) { w.Additions, err = s.additions(); return err },
+		func() (err error) {
+			if len(w.Additions) == 0 {
+				w.Fewest, err = s.fewest()
+			}
+			return err
+		},
+	} {
+		err := look()
+		if ctx.Err() != nil {
+			w.Unfinished = true
+			return w, nil
 		}
-	}
-	if p.Document.Sureness > 0 {
-		if w.Sureness, err = surest(ctx, p, o); err != nil {
+		if err != nil {
 			return nil, err
 		}
 	}
 	return w, nil
 }
+
+// wayNodes bounds the search of each try. A way that needs more is passed
+// over, or found a little farther on: there are many to try, and a keeper
+// waits.
+const wayNodes = 200
 
 // asked is the plain variant with the deviations of an evenly shared risk
 // when the document asks for sureness: a mix that keeps them is sure enough.
@@ -93,27 +114,32 @@ func (s *solver) asked() variant {
 // moves finds for each limit how far it alone must move.
 func (s *solver) moves() ([]Move, error) {
 	var list []Move
+	var failed error
 	for i, l := range s.limits {
 		if l.kind == poolLimit || l.kind == ceilingLimit && s.plan.Lines[l.index].CeilingSafety {
 			continue // a limit of safety is never moved
 		}
-		v := s.asked()
-		v.skip = map[int]bool{i: true}
-		if ok, err := s.possible(v); err != nil {
-			return nil, err
-		} else if !ok {
-			continue
-		}
-		m, ok, err := s.move(i, l)
+		m, ok, err := s.alone(i, l)
 		if err != nil {
-			return nil, err
+			failed = err
+			break
 		}
 		if ok {
 			list = append(list, m)
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Share < list[j].Share })
-	return list, nil
+	return list, failed
+}
+
+// alone finds how far one limit must move, if it alone can help.
+func (s *solver) alone(i int, l limit) (Move, bool, error) {
+	v := s.asked()
+	v.skip = map[int]bool{i: true}
+	if ok, err := s.possible(v); err != nil || !ok {
+		return Move{}, false, err
+	}
+	return s.move(i, l)
 }
 
 // possible drafts first, which rules out most variants in no time, and then
@@ -239,17 +265,19 @@ func (s *solver) moveCount(i int, l limit, m Move) (Move, bool, error) {
 // is safe for the species.
 func (s *solver) additions() ([]Addition, error) {
 	var list []Addition
+	var failed error
 	for _, f := range candidates(s.plan) {
 		least, ok, err := s.leastOf(f)
 		if err != nil {
-			return nil, err
+			failed = err
+			break
 		}
 		if ok {
 			list = append(list, Addition{f, mass(s.plan, least)})
 		}
 	}
 	sort.SliceStable(list, func(i, j int) bool { return list[i].Least < list[j].Least })
-	return list, nil
+	return list, failed
 }
 
 // candidates are the forms that could join a plan: dry, not there yet, and
@@ -297,7 +325,7 @@ func (s *solver) leastOf(f *catalog.Form) (int, bool, error) {
 const mostMissing = 4
 
 // fewestNodes bounds the search for each number of ingredients.
-const fewestNodes = 3000
+const fewestNodes = 300
 
 // fewest finds a smallest set of catalogue ingredients that makes the mix
 // possible, knowing that no single one does.
@@ -310,7 +338,7 @@ func (s *solver) fewest() (*Fewest, error) {
 	if ok, err := g.possible(g.asked()); err != nil || !ok {
 		return nil, err
 	}
-	proved := true
+	proved := s.plan.Document.Sureness == 0
 	for k := 2; k <= mostMissing; k++ {
 		v := g.asked()
 		v.extra = func(m *lp.Model, x []lp.Var) {

@@ -9,6 +9,9 @@ import (
 // RegionOf reports a region.
 func RegionOf(p *mix.Plan, r *formulate.Region) Region {
 	out := Region{X: axisOf(r.X), Y: axisOf(r.Y), Corners: []Corner{}}
+	for _, i := range r.Unknown {
+		out.NotKnown = append(out.NotKnown, p.Lines[i].Form.Ref())
+	}
 	for _, c := range r.Corners {
 		corner := Corner{X: Number(c.X), Y: Number(c.Y), Mix: []Share{}}
 		for i, s := range c.Shares {

@@ -31,7 +31,7 @@ type Report struct {
 	Bound         *Number `json:"bound"`
 	Gap           *Number `json:"gap"`
 	Unit          string  `json:"objective_unit,omitempty"`
-	// Clash is a smallest set of limits that cannot hold together; Broken are
+	// Clash are limits that cannot hold together, of which none can be left out; Broken are
 	// the limits that a checked mix does not keep.
 	Clash  []Clash `json:"clash,omitempty"`
 	Broken []Clash `json:"broken,omitempty"`
@@ -100,9 +100,11 @@ type Shown struct {
 	Window   Window  `json:"window"`
 	StandsIn string  `json:"stands_in,omitempty"`
 	Verdict  string  `json:"verdict"`
+	Known    Number  `json:"known_share"`
 }
 
-// Clash is one of a smallest set of limits that cannot hold together.
+// Clash is one of a set of limits that cannot hold together, of which none can be
+// left out.
 type Clash struct {
 	Field string `json:"field,omitempty"`
 	What  string `json:"what"`
@@ -345,7 +347,7 @@ func shown(s *needs.Stage, portions []analysis.Portion) []Shown {
 		c := analysis.CheckWindow(portions, w)
 		f := figureOf(c.Value)
 		list = append(list, Shown{Nutrient: f.Nutrient, Per: f.Per, Name: f.Name, Unit: f.Unit, Basis: f.Basis, On: f.On,
-			Mean: f.Mean, Window: WindowOf(w), StandsIn: w.StandsIn, Verdict: string(c.Verdict)})
+			Mean: f.Mean, Window: WindowOf(w), StandsIn: w.StandsIn, Verdict: string(c.Verdict), Known: f.KnownShare})
 	}
 	return list
 }

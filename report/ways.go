@@ -12,6 +12,7 @@ type Ways struct {
 	Fewest    *Fewest    `json:"fewest,omitempty"`
 	// HighestSureness is the highest joint chance that was found on the shelf.
 	HighestSureness *Number `json:"highest_sureness,omitempty"`
+	Unfinished      bool    `json:"unfinished,omitempty"` // the time was up before all was tried
 }
 
 // Move is one limit moved, all others kept.
@@ -37,7 +38,7 @@ type Fewest struct {
 
 // WaysOf reports ways out.
 func WaysOf(w *formulate.Ways) *Ways {
-	out := &Ways{Moves: []Move{}, Additions: []Addition{}}
+	out := &Ways{Moves: []Move{}, Additions: []Addition{}, Unfinished: w.Unfinished}
 	for _, m := range w.Moves {
 		out.Moves = append(out.Moves, Move{m.Path, m.What, m.To})
 	}
@@ -117,6 +118,9 @@ type Region struct {
 	Y       Axis     `json:"y"`
 	Corners []Corner `json:"corners"`
 	Without string   `json:"without,omitempty"`
+	// NotKnown are the ingredients left out because one of the two figures is
+	// not known for them.
+	NotKnown []string `json:"not_known,omitempty"`
 }
 
 // Axis is one of a region's figures.

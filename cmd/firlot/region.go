@@ -106,6 +106,7 @@ func printRegion(s streams, r report.Region) error {
 	p := &printer{s: s}
 	if len(r.Corners) == 0 {
 		p.say("%s\n", s.bold("Nothing can be mixed of this shelf under its limits."))
+		p.notKnown(r)
 		return p.err
 	}
 	p.say("%s\n", s.bold(fmt.Sprintf("%s by %s, %s: %s.", words(r.X.Nutrient), words(r.Y.Nutrient), r.X.Basis, plural(len(r.Corners), "corner", "corners"))))
@@ -117,7 +118,15 @@ func printRegion(s streams, r report.Region) error {
 		x, y := c.X, c.Y
 		p.para("  "+withUnit(&x, r.X.Unit)+" by "+withUnit(&y, r.Y.Unit)+": ", strings.Join(parts, ", "))
 	}
+	p.notKnown(r)
 	return p.err
+}
+
+// notKnown names the ingredients that a region leaves out.
+func (p *printer) notKnown(r report.Region) {
+	if len(r.NotKnown) > 0 {
+		p.para("Note: ", "left out, since one of the two figures is not known for them: "+strings.Join(r.NotKnown, ", ")+".")
+	}
 }
 
 func words(key string) string {

@@ -15,11 +15,16 @@ import (
 	"firlot/report"
 )
 
+// solving are the flags of solve.
+type solving struct {
+	json, write, all bool
+	cert             string
+	within           time.Duration
+	gap              float64 // % of the batch
+}
+
 func solveCommand(s streams) *cobra.Command {
-	var asJSON, write, all bool
-	var cert string
-	var within time.Duration
-	var gap float64
+	var f solving
 	c := &cobra.Command{
 		Use:   "solve FILE",
 		Short: "Find the amounts of a mix",
@@ -33,69 +38,82 @@ The document is not changed unless --write is given.`,
   firlot solve examples/gerbil-adult.toml --json
   firlot solve my-mix.toml --write`,
 		Args: takes(1, 1), ValidArgsFunction: documents,
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if math.IsNaN(gap) || gap < 0 || gap > 100 {
-				return fmt.Errorf("--gap %v is out of range; it is a share of the batch in %%, 0 to 100", gap)
-			}
-			if within <= 0 {
-				return fmt.Errorf("--within %v leaves no time; write for example --within 20s", within)
-			}
-			ctx, cancel := context.WithTimeout(cmd.Context(), within)
-			defer cancel()
-			o := formulate.Options{Gap: gap / 100}
-			if gap == 0 {
-				o.Gap = -1
-			}
-			o.Proof = cert != ""
-			file, a, took, err := solve(ctx, args[0], o)
-			if err != nil {
-				return err
-			}
-			r := report.OfAnswer(a)
-			ms := report.Number(float64(took.Microseconds()) / 1000)
-			r.SolveMs = &ms
-			if a.Status != formulate.Found {
-				ways, err := formulate.FindWays(ctx, a.Plan, o)
-				switch {
-				case ctx.Err() != nil:
-					r.Notes = append(r.Notes, "the time was up before ways out were found")
-				case err != nil:
-					return ours(file, err)
-				default:
-					r.Ways = report.WaysOf(ways)
-				}
-			}
-			if write && a.Steps != nil {
-				if err := writeAmounts(args[0], file, a); err != nil {
-					return err
-				}
-			}
-			if cert != "" {
-				if a.Proof == nil {
-					return fmt.Errorf("there is nothing to certify: the answer is %q", a.Status)
-				}
-				if err := mixfiles.Save(cert, a.Proof.JSON()); err != nil {
-					return err
-				}
-			}
-			if asJSON {
-				err = s.json(r)
-			} else {
-				err = printReport(s, r, all)
-			}
-			if err != nil {
-				return err
-			}
-			return solveStatus(a)
-		},
+		RunE: func(cmd *cobra.Command, args []string) error { return f.run(cmd.Context(), s, args[0]) },
 	}
-	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs (docs/schema/report.json)")
-	c.Flags().BoolVar(&write, "write", false, "write the amounts into the document, leaving everything else as it is")
-	c.Flags().BoolVar(&all, "all", false, "print every figure and every published minimum")
-	c.Flags().StringVar(&cert, "cert", "", "write the certificate of the answer to this file, for firlot verify")
-	c.Flags().DurationVar(&within, "within", 30*time.Second, "stop after this time with the best mix found")
-	c.Flags().Float64Var(&gap, "gap", 100*formulate.DefaultGap, "stop when no mix can be better by more than this share of the batch, in %; 0 proves the best")
+	c.Flags().BoolVar(&f.json, "json", false, "print JSON for programs (docs/schema/report.json)")
+	c.Flags().BoolVar(&f.write, "write", false, "write the amounts into the document, leaving everything else as it is")
+	c.Flags().BoolVar(&f.all, "all", false, "print every figure and every published minimum")
+	c.Flags().StringVar(&f.cert, "cert", "", "write the certificate of the answer to this file, for firlot verify")
+	c.Flags().DurationVar(&f.within, "within", 30*time.Second, "stop after this time with the best mix found")
+	c.Flags().Float64Var(&f.gap, "gap", 100*formulate.DefaultGap, "stop when no mix can be better by more than this share of the batch, in %; 0 proves the best")
 	return c
+}
+
+func (f *solving) options() (formulate.Options, error) {
+	switch {
+	case math.IsNaN(f.gap) || f.gap < 0 || f.gap > 100:
+		return formulate.Options{}, fmt.Errorf("--gap %v is out of range; it is a share of the batch in %%, 0 to 100", f.gap)
+	case f.within <= 0:
+		return formulate.Options{}, fmt.Errorf("--within %v leaves no time; write for example --within 20s", f.within)
+	}
+	o := formulate.Options{Gap: f.gap / 100, Proof: f.cert != ""}
+	if f.gap == 0 {
+		o.Gap = -1
+	}
+	return o, nil
+}
+
+func (f *solving) run(ctx context.Context, s streams, path string) error {
+	o, err := f.options()
+	if err != nil {
+		return err
+	}
+	limited, cancel := context.WithTimeout(ctx, f.within)
+	defer cancel()
+	file, a, took, err := solve(limited, path, o)
+	if err != nil {
+		return err
+	}
+	r := report.OfAnswer(a)
+	ms := report.Number(float64(took.Microseconds()) / 1000)
+	r.SolveMs = &ms
+	if a.Status != formulate.Found {
+		limited, cancel := context.WithTimeout(ctx, f.within)
+		defer cancel()
+		ways, err := formulate.FindWays(limited, a.Plan, o)
+		if err != nil {
+			return ours(file, err)
+		}
+		r.Ways = report.WaysOf(ways)
+	}
+	if err := f.keep(path, file, a); err != nil {
+		return err
+	}
+	if f.json {
+		err = s.json(r)
+	} else {
+		err = printReport(s, r, f.all)
+	}
+	if err != nil {
+		return err
+	}
+	return solveStatus(a)
+}
+
+// keep writes what was asked for: the amounts, the certificate.
+func (f *solving) keep(path string, file *mixfiles.File, a *formulate.Answer) error {
+	if f.write && a.Steps != nil {
+		if err := writeAmounts(path, file, a); err != nil {
+			return err
+		}
+	}
+	switch {
+	case f.cert == "":
+		return nil
+	case a.Proof == nil:
+		return fmt.Errorf("there is nothing to certify: the answer is %q", a.Status)
+	}
+	return mixfiles.Save(f.cert, a.Proof.JSON())
 }
 
 func solveStatus(a *formulate.Answer) error {

@@ -119,7 +119,7 @@ func (p *printer) shortages() {
 		switch {
 		case w.Verdict == "outside" && below:
 			short = append(short, w.Name)
-		case w.Verdict == "not known" && below:
+		case w.Verdict == "not known" && below && w.Known >= likelyShare:
 			likely = append(likely, w.Name)
 		case w.Verdict == "not known":
 			open = append(open, w.Name)
@@ -146,6 +146,10 @@ func (p *printer) shortages() {
 	}
 	p.para("", "--all shows every figure, and the cautions in full.")
 }
+
+// likelyShare is the share of a mix for which a figure must be known before the
+// mean of the known part is called likely.
+const likelyShare = 2.0 / 3
 
 // inShort is the gist of the general cautions; --all prints them in full.
 const inShort = "food-grade or feed-grade seed, never sowing seed; nothing musty, webbed or damp; ten days to change over; " +

@@ -16,6 +16,9 @@ func (p *printer) ways() {
 	if w == nil {
 		return
 	}
+	if w.Unfinished {
+		defer p.para("  ", "The time was up before every way was tried; --within gives more.")
+	}
 	if len(w.Moves)+len(w.Additions) == 0 && w.Fewest == nil && w.HighestSureness == nil {
 		p.para("", "No single limit moved, and nothing added to the shelf, makes a mix possible.")
 		return
