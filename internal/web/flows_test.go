@@ -378,3 +378,36 @@ func TestAMixFollowsItsGroup(t *testing.T) {
 		t.Error("still behind")
 	}
 }
+
+func TestAMixReadInIsTiedToAnimals(t *testing.T) {
+	a := start(t, true)
+	text := a.get(a.demoMix("adult gerbils") + "/document").body
+	p := a.open(a.upload("/mix/import", "document", "x.toml", []byte(text)).header.Get("Location"))
+	groups, err := a.store.Groups(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, g := range groups {
+		if g.Species == "syrian-hamster" {
+			p = a.press(p, saying("Save this"), map[string]string{"name": "Borrowed", "tie.group": string(g.ID)})
+		}
+	}
+	p.says("Borrowed", "for Bramble", "now have other windows or another stage")
+}
+
+func TestPagesAreCompressedForWhoTakesIt(t *testing.T) {
+	a := start(t, true)
+	r, err := http.NewRequest("GET", a.base+a.demoMix("adult gerbils"), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Accept-Encoding", "gzip") // said aloud, so that the client leaves it packed
+	p := a.do(r)
+	if p.header.Get("Content-Encoding") != "gzip" || len(p.body) > 150_000 {
+		t.Errorf("%s, %d bytes", p.header.Get("Content-Encoding"), len(p.body))
+	}
+	r.Header.Set("Accept-Encoding", "identity")
+	if p := a.do(r); p.header.Get("Content-Encoding") != "" || len(p.body) > 150_000 {
+		t.Errorf("unpacked: %q, %d bytes", p.header.Get("Content-Encoding"), len(p.body))
+	}
+}

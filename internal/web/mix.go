@@ -40,6 +40,8 @@ type mixView struct {
 	Ways     *waysView
 	Cautions []cautionView
 	Sources  []sourceView
+	Groups   []store.Group // whose it could be
+	Shelves  []store.Shelf // where it could be from
 	General  []string
 	Limits   []limitView // limits on groups of lines
 	Controls controls
@@ -247,8 +249,13 @@ func (s *Server) mixView(q *request, m store.Mix, a *solved, errs map[string]str
 			v.Behind = a.Doc != nil && gv.Stage != nil && string(mixfiles.Format(takeGroup(a.Doc, gv))) != string(mixfiles.Format(a.Doc))
 		}
 	}
+	groups, err := s.Store.Groups(q.Context())
+	if err != nil {
+		return nil, err
+	}
+	v.Groups, v.Shelves = groups, q.shelvesKept()
 	b := &mixBuilder{s: s, w: q.words, v: v, a: a}
-	return v, b.build(q.Context(), q.shelvesKept())
+	return v, b.build(q.Context(), slices.Clone(v.Shelves))
 }
 
 // shelvesKept are the shelves, or none when they cannot be read.
@@ -445,7 +452,7 @@ func (b *mixBuilder) line(i int, l mix.Line, f *catalog.Form, m, total nutrient.
 	lv := lineView{I: i, Ref: l.Ingredient, Form: f, Mass: m, Grams: b.w.Grams(m), Pinned: pinned(l), Shown: b.a.Answer != nil && b.a.Answer.Steps != nil}
 	if f != nil {
 		lv.Portrait = portrait(b.w, f)
-		if b.w.units == unitsOunces {
+		if b.w.units == unitsOunces && m > 0 {
 			lv.Ounces, lv.Cups = b.w.Ounces(m), b.w.Cups(f, m)
 		}
 	}

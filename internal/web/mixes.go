@@ -285,7 +285,23 @@ func (s *Server) renameMix(q *request) error {
 		if n := clip(q.value("name"), 200); n != "" {
 			m.Name = n
 		}
+		if id := store.ID(q.value("tie.group")); id == "" || s.hasGroup(q, id) {
+			m.Group = id
+		}
+		if id := store.ID(q.value("tie.shelf")); id == "" || s.hasShelf(q, id) {
+			m.Shelf = id
+		}
 	}, "saved")
+}
+
+func (s *Server) hasGroup(q *request, id store.ID) bool {
+	_, err := s.Store.Group(q.Context(), id)
+	return err == nil
+}
+
+func (s *Server) hasShelf(q *request, id store.ID) bool {
+	_, err := s.Store.Shelf(q.Context(), id)
+	return err == nil
 }
 
 func (s *Server) archiveMix(q *request) error {

@@ -96,15 +96,28 @@ func (w *words) Ounces(m nutrient.Mass) string {
 	return w.Short(float64(m)/milligramsPerOunce) + "\u00a0oz"
 }
 
-// millilitresPerCup is the customary cup of the United States.
-const millilitresPerCup = 236.5882365
+// The customary cup of the United States, and how it is divided.
+const (
+	millilitresPerCup  = 236.5882365
+	tablespoonsPerCup  = 16
+	teaspoonsPerCup    = 48
+	smallestCup        = 0.25 // below it spoons are used
+	smallestTablespoon = 1.0 / tablespoonsPerCup
+)
 
 // Cups is a mass by volume, where the form's bulk density is known.
 func (w *words) Cups(f *catalog.Form, m nutrient.Mass) string {
 	if f.BulkDensity == nil || f.BulkDensity.Mean <= 0 || m == 0 {
 		return ""
 	}
-	return w.T("cups", "N", w.Short(m.Grams()/f.BulkDensity.Mean/millilitresPerCup))
+	switch cups := m.Grams() / f.BulkDensity.Mean / millilitresPerCup; {
+	case cups >= smallestCup:
+		return w.T("cups", "N", w.Num(cups, 1))
+	case cups >= smallestTablespoon:
+		return w.T("tablespoons", "N", w.Num(cups*tablespoonsPerCup, 1))
+	default:
+		return w.T("teaspoons", "N", w.Num(cups*teaspoonsPerCup, 1))
+	}
 }
 
 // OfHundred says a chance as so many of 100, rounded down; never 100 of 100,

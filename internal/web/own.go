@@ -86,7 +86,7 @@ func (s *Server) addOwn(q *request) error {
 	if _, err := mixfiles.Parse("own", text); err != nil {
 		return fmt.Errorf("an own ingredient that was checked does not read: %w", err)
 	}
-	sh.Own, sh.Rev = string(text), q.rev()
+	sh.Own = string(text)
 	sh.Items = append(sh.Items, store.Item{Ref: in.ID, CanHave: true})
 	if _, err := s.Store.SaveShelf(q.Context(), sh); err != nil {
 		return err

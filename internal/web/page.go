@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"compress/gzip"
 	"embed"
 	"html/template"
 	"net/http"
@@ -50,9 +51,28 @@ func (q *request) show(status int, name, nav, title string, data any) error {
 	}
 	q.w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	q.w.Header().Set("Content-Language", q.words.lang)
+	return q.send(status, b.Bytes())
+}
+
+// send writes a page, compressed where the browser takes that: the figures of
+// a mix repeat their words a great deal.
+func (q *request) send(status int, body []byte) error {
+	q.w.Header().Add("Vary", "Accept-Encoding")
+	if !strings.Contains(q.Header.Get("Accept-Encoding"), "gzip") {
+		q.w.WriteHeader(status)
+		_, err := q.w.Write(body)
+		return err
+	}
+	q.w.Header().Set("Content-Encoding", "gzip")
 	q.w.WriteHeader(status)
-	_, err = q.w.Write(b.Bytes())
-	return err
+	z, err := gzip.NewWriterLevel(q.w, gzip.BestSpeed)
+	if err != nil {
+		return err
+	}
+	if _, err := z.Write(body); err != nil {
+		return err
+	}
+	return z.Close()
 }
 
 // sayable are the messages that a redirect may ask for.

@@ -63,6 +63,15 @@ func (b *mixBuilder) holding() {
 			names = append(names, w.Form(a.Plan.Lines[i].Form))
 		}
 	}
+	for i, g := range a.Plan.Groups {
+		n := 0
+		for _, k := range g.Lines {
+			n += a.Steps[k]
+		}
+		if n == g.Floor && g.Floor > 0 || n == g.Ceiling && g.Ceiling < a.Plan.Steps {
+			names = append(names, b.groupName(a.Plan.Document.Groups[i]))
+		}
+	}
 	if len(names) > 0 {
 		b.v.Holding = append(b.v.Holding, w.N("holds_lines", len(names), "Names", w.And(names)))
 	}

@@ -246,7 +246,6 @@ func (s *Server) addItem(q *request) error {
 	}
 	if !slices.ContainsFunc(sh.Items, func(it store.Item) bool { return it.Ref == ref }) {
 		sh.Items = append(sh.Items, store.Item{Ref: ref, CanHave: true})
-		sh.Rev = q.rev()
 		if _, err := s.Store.SaveShelf(q.Context(), sh); err != nil {
 			return err
 		}

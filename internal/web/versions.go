@@ -181,11 +181,13 @@ func (s *Server) differences(w *words, before, after string) []string {
 		}
 		return []string{w.T("diff_unreadable")}
 	}
-	d := differ{s: s, w: w, a: f.Document, b: g.Document}
-	d.head()
-	d.lines()
-	d.windows()
-	return d.list
+	return differ{s: s, w: w, a: f.Document, b: g.Document}.all()
+}
+
+// contrast says how two mixes differ: in shares, since their batches may, and
+// without what only one keeper's shopping has to do with.
+func (s *Server) contrast(w *words, a, b *mix.Document) []string {
+	return differ{s: s, w: w, a: a, b: b, shares: true}.all()
 }
 
 // differ gathers what differs between two documents.
@@ -194,6 +196,15 @@ type differ struct {
 	w    *words
 	a, b *mix.Document
 	list []string
+
+	shares bool // two mixes, not two states of one
+}
+
+func (d differ) all() []string {
+	d.lines()
+	d.head()
+	d.windows()
+	return d.list
 }
 
 func (d *differ) say(key string, pairs ...any) { d.list = append(d.list, d.w.T(key, pairs...)) }
@@ -216,6 +227,9 @@ func (d *differ) head() {
 		{"diff_least", number0(d.a.LeastIngredients), number0(d.b.LeastIngredients)},
 		{"diff_groups", d.groups(d.a), d.groups(d.b)},
 	} {
+		if d.shares && x.key == "diff_title" {
+			continue // the two have names, which stand above
+		}
 		if x.before != x.after {
 			d.say(x.key, "A", none(x.before), "B", none(x.after))
 		}
@@ -288,19 +302,22 @@ func (d *differ) lines() {
 		return nil
 	}
 	for _, l := range d.a.Lines {
-		if find(d.b, l.Ingredient) == nil {
+		if find(d.b, l.Ingredient) == nil && !d.idle(l) {
 			d.say("diff_gone", "Name", d.name(d.a, l.Ingredient), "Mass", d.mass(d.a, l))
 		}
 	}
 	for _, l := range d.b.Lines {
 		was := find(d.a, l.Ingredient)
 		name := d.name(d.b, l.Ingredient)
+		if was == nil && d.idle(l) {
+			continue
+		}
 		if was == nil {
 			d.say("diff_come", "Name", name, "Mass", d.mass(d.b, l))
 			continue
 		}
-		if x, y := massOf(was.Amount, d.a.Batch), massOf(l.Amount, d.b.Batch); x != y {
-			d.say("diff_amount", "Name", name, "A", d.w.Mass(x), "B", d.w.Mass(y))
+		if x, y := d.mass(d.a, *was), d.mass(d.b, l); x != y {
+			d.say("diff_amount", "Name", name, "A", x, "B", y)
 		}
 		if x, y := d.limits(was.Floor, was.Ceiling), d.limits(l.Floor, l.Ceiling); x != y {
 			d.say("diff_limits", "Name", name, "A", x, "B", y)
@@ -308,7 +325,7 @@ func (d *differ) lines() {
 		if was.NothingOr != l.NothingOr {
 			d.say("diff_nothing", "Name", name, "A", d.or(d.w.Amount(was.NothingOr)), "B", d.or(d.w.Amount(l.NothingOr)))
 		}
-		if x, y := d.w.typedPointer(was.Price), d.w.typedPointer(l.Price); x != y {
+		if x, y := d.w.typedPointer(was.Price), d.w.typedPointer(l.Price); x != y && !d.shares {
 			d.say("diff_price", "Name", name, "A", d.or(x), "B", d.or(y))
 		}
 	}
@@ -321,11 +338,18 @@ func (d *differ) or(s string) string {
 	return s
 }
 
+// idle is a line of no amount, which makes no difference between two mixes.
+func (d *differ) idle(l mix.Line) bool {
+	return d.shares && massOf(l.Amount, nutrient.Kilogram) == 0
+}
+
+// mass is a line's amount, or its share of the batch.
 func (d *differ) mass(x *mix.Document, l mix.Line) string {
-	if m := massOf(l.Amount, x.Batch); m > 0 {
-		return d.w.Mass(m)
+	m := massOf(l.Amount, x.Batch)
+	if d.shares {
+		return d.w.Num(100*float64(m)/float64(max(x.Batch, 1)), 1) + "\u00a0%"
 	}
-	return d.w.Mass(nutrient.Mass(0))
+	return d.w.Mass(m)
 }
 
 func (d *differ) windows() {
@@ -399,7 +423,7 @@ func (s *Server) compare(q *request) error {
 }
 
 func (s *Server) compareSides(q *request, v *compareView) error {
-	var texts []string
+	var docs []*mix.Document
 	for _, id := range []store.ID{v.A, v.B} {
 		m, err := s.Store.Mix(q.Context(), id)
 		if err != nil {
@@ -418,12 +442,14 @@ func (s *Server) compareSides(q *request, v *compareView) error {
 			side.Cost = mv.Trade.Cost
 		}
 		v.Sides = append(v.Sides, side)
-		text := m.Document
-		if a.Answer != nil && a.Answer.Steps != nil {
-			text = string(mixfiles.Format(a.standing().Doc))
+		if a.Plan != nil {
+			docs = append(docs, a.standing().Doc)
 		}
-		texts = append(texts, text)
 	}
-	v.Diffs = s.differences(q.words, texts[0], texts[1])
+	if len(docs) == 2 {
+		v.Diffs = s.contrast(q.words, docs[0], docs[1])
+	} else {
+		v.Diffs = []string{q.words.T("diff_unreadable")}
+	}
 	return nil
 }
