@@ -29,8 +29,9 @@ const (
 
 // Search finds the forms whose names answer the query, best first: whole
 // names, then beginnings, then words inside; forms of one quality keep
-// catalogue order. Only where none answers are likely misspellings offered,
-// the nearest first.
+// catalogue order. A plural finds the singular. Only where none answers are
+// likely misspellings offered, the nearest first; of a reference its
+// ingredient's.
 func Search(c *catalog.Catalogue, query string) []Match {
 	q := nearword.Key(query)
 	if q == "" {
@@ -40,11 +41,12 @@ func Search(c *catalog.Catalogue, query string) []Match {
 		Match
 		quality int
 	}
+	one := singular(q)
 	var list []ranked
 	for _, f := range c.Forms() {
 		best := ranked{quality: none}
 		for _, n := range c.Called(f) {
-			if k := quality(q, n.Folded); k < best.quality {
+			if k := min(quality(q, n.Folded), wholeWords(one, n.Folded)); k < best.quality {
 				best = ranked{Match{f, n.Name, n.Lang}, k}
 			}
 		}
@@ -57,10 +59,69 @@ func Search(c *catalog.Catalogue, query string) []Match {
 	for _, r := range list {
 		out = append(out, r.Match)
 	}
-	if len(out) == 0 && len(q) >= 4 {
-		return nearest(c, q)
+	if len(out) > 0 || len(q) < 4 {
+		return out
 	}
-	return out
+	if list := nearReference(c, query); len(list) > 0 {
+		for _, f := range list {
+			out = append(out, Match{Form: f, Name: f.Ref()})
+		}
+		return out
+	}
+	return nearest(c, q)
+}
+
+// singular takes the plural off every word of a folded query.
+func singular(q string) string {
+	words := strings.Fields(q)
+	for i, w := range words {
+		words[i] = nearword.Stem(w)
+	}
+	return strings.Join(words, " ")
+}
+
+// wholeWords is the quality of a match that begins and ends with words.
+func wholeWords(q, name string) int {
+	switch {
+	case q == name:
+		return exact
+	case strings.HasPrefix(name, q+" "):
+		return prefix
+	case strings.Contains(name+" ", " "+q+" "):
+		return wordStart
+	}
+	return none
+}
+
+// mostNear is how many forms are offered in place of a reference.
+const mostNear = 4
+
+// nearReference finds the forms that a misspelt reference such as
+// "whaet/whole" may mean: the ingredient before the slash is looked for first,
+// then its form.
+func nearReference(c *catalog.Catalogue, name string) []*catalog.Form {
+	id, form, ok := strings.Cut(name, "/")
+	if !ok {
+		return nil
+	}
+	in := c.Ingredient(id)
+	if in == nil {
+		var ids []string
+		for _, x := range c.Ingredients {
+			ids = append(ids, x.ID)
+		}
+		if in = c.Ingredient(nearword.Nearest(id, ids)); in == nil {
+			return nil
+		}
+	}
+	var forms []string
+	for _, f := range in.Forms {
+		forms = append(forms, f.ID)
+	}
+	if f := in.Form(nearword.Nearest(form, forms)); f != nil {
+		return []*catalog.Form{f}
+	}
+	return in.Forms[:min(len(in.Forms), mostNear)]
 }
 
 func quality(q, name string) int {
@@ -158,34 +219,27 @@ func byOwnName(c *catalog.Catalogue, name string) []*catalog.Form {
 }
 
 func suggest(c *catalog.Catalogue, name string) string {
-	in, form, hasForm := strings.Cut(name, "/")
-	if hasForm {
-		if known := c.Ingredient(in); known != nil {
-			return fmt.Sprintf("%s comes as %s", in, refs(known.Forms))
+	list := nearReference(c, name)
+	if in, _, ok := strings.Cut(name, "/"); ok && c.Ingredient(in) != nil {
+		all := fmt.Sprintf("%s comes as %s", in, refs(c.Ingredient(in).Forms))
+		if len(list) == 1 && len(c.Ingredient(in).Forms) > 1 {
+			return fmt.Sprintf("did you mean %q? %s", list[0].Ref(), all)
+		}
+		return all
+	}
+	if len(list) == 0 {
+		for _, m := range Search(c, name) {
+			list = append(list, m.Form)
 		}
 	}
 	var words []string
-	for _, f := range c.Forms() {
-		words = append(words, f.Ref())
+	for _, f := range list[:min(len(list), mostNear)] {
+		words = append(words, fmt.Sprintf("%q", f.Ref()))
 	}
-	list := nearword.Near(name, words, 3)
-	for _, query := range []string{name, in, form} {
-		if len(list) > 0 {
-			break
-		}
-		for _, m := range Search(c, query) {
-			if len(list) < 4 {
-				list = append(list, m.Form.Ref())
-			}
-		}
-	}
-	if len(list) == 0 {
+	if len(words) == 0 {
 		return "firlot catalog search finds a food by any of its names"
 	}
-	for i, w := range list {
-		list[i] = fmt.Sprintf("%q", w)
-	}
-	return "did you mean " + strings.Join(list, " or ") + "?"
+	return "did you mean " + strings.Join(words, " or ") + "?"
 }
 
 func refs(forms []*catalog.Form) string {

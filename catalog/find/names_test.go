@@ -228,7 +228,10 @@ func TestUnknownNames(t *testing.T) {
 	for _, tt := range []struct{ name, want string }{
 		{"oats", "several forms"},
 		{"oats/rold", "oats comes as"},
-		{"oats/grots", "oats comes as"},
+		{"oats/grots", `did you mean "oats/groats"? oats comes as`},
+		{"carrots", `did you mean "carrot/dried" or "carrot/fresh"?`},
+		{"whaet/whole", `did you mean "wheat/whole"?`},
+		{"sunflower seeds", `did you mean "sunflower/kernel" or "sunflower/in-shell-black" or "sunflower/in-shell-striped"?`},
 		{"pumpernickel", "not in the catalogue"},
 		{"painço", "may be several things"}, // foxtail and proso millet both, in Portugal
 		{"kidney beans", "never fed"},
@@ -253,6 +256,9 @@ func TestSearchOrder(t *testing.T) {
 		{"Linum", "linseed/whole"},
 		{"buckweat", "buckwheat/groats"},
 		{"sunflwer", "sunflower/kernel"},
+		{"carrots", "carrot/dried"},
+		{"whaet/whole", "wheat/whole"},
+		{"oats/grots", "oats/groats"},
 	} {
 		got := find.Search(c, tt.query)
 		if len(got) == 0 || got[0].Form.Ref() != tt.first {
