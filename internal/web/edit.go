@@ -209,6 +209,8 @@ func (e *edit) press() {
 		e.add(e.q.value("add"))
 	case "addgroup":
 		e.addGroup()
+	case "unwindow":
+		e.d.Windows = slices.DeleteFunc(e.d.Windows, func(w mix.Window) bool { return string(w.Nutrient)+"/"+string(w.Per)+"/"+string(w.On) == arg })
 	case "ungroup":
 		e.d.Groups = slices.DeleteFunc(e.d.Groups, func(g mix.Group) bool { return groupIs(g) == arg })
 	}

@@ -26,7 +26,8 @@ type stripView struct {
 	How       catalog.Evidence
 	Note      string
 	StandsIn  string
-	Own       bool // set by the document
+	Own       bool   // set by the document
+	Is        string // tells the window from the others of its mix
 	Published []needs.Window
 	Parts     []partView
 	Spread    string
@@ -50,7 +51,8 @@ func (b *mixBuilder) strips() {
 		m := analysis.MeasureOf(c.Window)
 		sv := stripView{Key: string(c.Window.Nutrient), Name: b.w.Measure(c.Window.Nutrient, c.Window.Per),
 			Basis: b.w.Basis(c.Window.Basis, c.Window.On), Window: b.w.WindowText(c.Window),
-			Source: c.Window.Source, How: c.Window.How, Note: c.Window.Note, StandsIn: c.Window.StandsIn, Own: t.Path != ""}
+			Source: c.Window.Source, How: c.Window.How, Note: c.Window.Note, StandsIn: c.Window.StandsIn, Own: t.Path != "" && a.Plan.Stage != nil,
+			Is: string(c.Window.Nutrient) + "/" + string(c.Window.Per) + "/" + string(c.Window.On)}
 		if c.Value.HasMean {
 			sv.Mean = b.w.Quantity(c.Value.Mean, m.Unit())
 			sv.Spread = b.w.T("spread_90", "A", b.w.Short(c.Value.Low()), "B", b.w.Quantity(c.Value.High(), m.Unit()))

@@ -127,6 +127,10 @@ func TestOwnFood(t *testing.T) {
 	p = a.press(a.open(form), saying("Put it on the shelf"), map[string]string{"name": "Herb pellets", "source": "label, May", "figure.moisture": "10", "figure.crude_protein": "14.5", "figure.crude_fibre": "15", "figure.crude_fat": "2.8", "figure.ash": "8.5"})
 	p.says("Herb pellets")
 	a.open("/catalogue/own-herb-pellets/own").says("Herb pellets", "14.5 %", "label: label, May")
+	a.press(p, with("value", "remove:own-herb-pellets"), nil)
+	if gone := a.get("/catalogue/own-herb-pellets/own"); gone.status != http.StatusNotFound {
+		t.Errorf("taken off the shelf, and still there: status %d", gone.status)
+	}
 }
 
 func TestAMixFromAShelf(t *testing.T) {
@@ -224,7 +228,9 @@ func TestAWayOutIsPressedAndTakenBack(t *testing.T) {
 	p.says("Inside its 3 windows")
 	p = a.press(p, with("id", "undo"), nil)
 	p = a.press(p, with("value", "move:0"), nil)
-	p.says("Inside its 3 windows")
+	p.says("Inside its 3 windows", "set in this mix")
+	p = a.press(p, with("value", "unwindow:crude_fibre//offered"), nil)
+	p.says("These ingredients cannot make it")
 }
 
 func TestGoesWithout(t *testing.T) {

@@ -11,6 +11,7 @@ import (
 	"firlot/catalog/find"
 	"firlot/internal/nearword"
 	"firlot/internal/store"
+	"firlot/mix"
 	mixfiles "firlot/mix/files"
 	"firlot/nutrient"
 )
@@ -170,6 +171,19 @@ func ownOf(sh store.Shelf) []*catalog.Ingredient {
 	return f.Document.Own
 }
 
+// ownWithout is the text of a shelf's own ingredients without one of them.
+func ownWithout(sh store.Shelf, id string) string {
+	own := ownOf(sh)
+	left := slices.DeleteFunc(own, func(in *catalog.Ingredient) bool { return in.ID == id })
+	switch len(left) {
+	case len(own):
+		return sh.Own
+	case 0:
+		return ""
+	}
+	return string(mixfiles.Format(&mix.Document{Own: left}))
+}
+
 func (s *Server) catalogueOf(sh store.Shelf) *catalog.Catalogue {
 	if own := ownOf(sh); len(own) > 0 {
 		return s.Catalogue.With(own...)
@@ -283,6 +297,7 @@ func (s *Server) saveShelf(q *request) error {
 	}
 	if gone, ok := strings.CutPrefix(q.value("do"), "remove:"); ok {
 		sh.Items = slices.DeleteFunc(sh.Items, func(it store.Item) bool { return it.Ref == gone })
+		sh.Own = ownWithout(sh, gone)
 	}
 	kept, err := s.Store.SaveShelf(q.Context(), sh)
 	if err != nil {
