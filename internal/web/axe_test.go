@@ -11,6 +11,8 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	cdpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+
+	"firlot/internal/store"
 )
 
 // axe is the text of axe-core, fetched for this test by its package manager.
@@ -81,6 +83,19 @@ func TestNoPageHasAccessibilityFaults(t *testing.T) {
 // a window of 640 px is at 200 %.
 func TestTextAtTwiceItsSize(t *testing.T) {
 	a := start(t, true)
+	long := strings.Repeat("Donaudampfschifffahrt", 9) // a name without a place to break it
+	g, err := a.store.SaveGroup(t.Context(), store.Group{Name: long, Species: "gerbil", Stage: "adult"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	sh, err := a.store.SaveShelf(t.Context(), store.Shelf{Name: long, Place: long, Items: []store.Item{{Ref: long, CanHave: true}, {Ref: "oats/groats", CanHave: true}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := a.get(a.demoMix("adult gerbils") + "/document").body
+	if _, err := a.store.SaveMix(t.Context(), store.Mix{Name: long, Group: g.ID, Shelf: sh.ID, Document: text}); err != nil {
+		t.Fatal(err)
+	}
 	b := browser(t, 320)
 	for _, path := range everyPage(a) {
 		b.goTo(a.base + strings.ReplaceAll(path, " ", "%20"))

@@ -7,6 +7,7 @@ import (
 
 	"firlot/analysis"
 	"firlot/catalog"
+	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
 )
@@ -321,5 +322,9 @@ func (b *mixBuilder) shortages() (short, likely, open string) {
 // proof says how good the mix is by its preference.
 func (b *mixBuilder) proof() string {
 	a := b.a.Answer
-	return b.w.T("proof_"+string(a.Prefer), "Has", b.w.Short(a.Objective), "Bound", b.w.Short(a.Bound), "Currency", a.Plan.Document.Currency)
+	key := "proof_" + string(a.Prefer)
+	if a.Plan.Document.Sureness > 0 && a.Prefer != mix.Steady {
+		key += "_sure" // the bound holds for the risk as it was shared out
+	}
+	return b.w.T(key, "Has", b.w.Short(a.Objective), "Bound", b.w.Short(a.Bound), "Currency", a.Plan.Document.Currency)
 }

@@ -162,7 +162,7 @@ func likeness(w *words, l formulate.Likeness) string {
 	case l.SameKind:
 		key = "like_class"
 	}
-	s := w.T(key)
+	s := upper(w.T(key))
 	if l.Size > 0 {
 		s += ", " + w.T("like_size", "N", w.Num(l.Size, 1))
 	}

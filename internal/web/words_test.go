@@ -60,6 +60,9 @@ func computed() []string {
 	}
 	for _, p := range mix.Preferences() {
 		list = append(list, "prefer_"+string(p), "proof_"+string(p))
+		if p != mix.Steady {
+			list = append(list, "proof_"+string(p)+"_sure")
+		}
 	}
 	for _, e := range []catalog.Evidence{catalog.Measured, catalog.Derived, catalog.Recalled, catalog.Assumed} {
 		list = append(list, "evidence_"+string(e))
