@@ -37,8 +37,27 @@ func (m Mass) String() string {
 	return strconv.FormatFloat(m.Grams(), 'f', -1, 64) + " g"
 }
 
+// MassUnit returns the short name of a unit of mass (mg, g, kg, oz or lb) that may
+// be written out, in the plural or in capitals: "KG", "lbs", "grams". Any other
+// text comes back as it is, "Mg" too, which means a tonne.
+func MassUnit(written string) string {
+	if short := unitNames[strings.ToLower(written)]; short != "" && written != "Mg" {
+		return short
+	}
+	return written
+}
+
+var unitNames = map[string]string{
+	"mg": "mg", "milligram": "mg", "milligrams": "mg", "milligramme": "mg", "milligrammes": "mg",
+	"g": "g", "gram": "g", "grams": "g", "gramme": "g", "grammes": "g",
+	"kg": "kg", "kilo": "kg", "kilos": "kg", "kilogram": "kg", "kilograms": "kg", "kilogramme": "kg", "kilogrammes": "kg",
+	"oz": "oz", "ounce": "oz", "ounces": "oz",
+	"lb": "lb", "lbs": "lb", "pound": "lb", "pounds": "lb",
+}
+
 // ParseAmount reads a number with a unit, such as "1 kg", "30 g", "2.5 oz",
-// "1 lb" or "12 %". It returns the number and the unit as written.
+// "1 lb" or "12 %". It returns the number and the unit: the short name of a
+// unit of mass, see [MassUnit], or else the text as written.
 func ParseAmount(s string) (float64, string, error) {
 	t := strings.TrimSpace(s)
 	i := numberEnd(t)
@@ -53,7 +72,7 @@ func ParseAmount(s string) (float64, string, error) {
 	case strings.TrimSpace(t[i:]) == "":
 		return 0, "", fmt.Errorf("%q has no unit; write for example \"30 g\"", s)
 	}
-	return v, strings.TrimSpace(t[i:]), nil
+	return v, MassUnit(strings.TrimSpace(t[i:])), nil
 }
 
 // numberEnd is where the number at the start of a text ends: sign, digits,
@@ -80,7 +99,7 @@ func numberEnd(t string) int {
 	return i
 }
 
-// ParseMass reads a mass in mg, g, kg, oz or lb. Ounces and pounds are
+// ParseMass reads a mass in mg, g, kg, oz or lb, as [MassUnit] knows them. Ounces and pounds are
 // rounded to the nearest milligram.
 func ParseMass(s string) (Mass, error) {
 	v, unit, err := ParseAmount(s)
@@ -95,7 +114,7 @@ func MassOf(v float64, unit string) (Mass, error) {
 	per := map[string]float64{
 		"mg": 1, "g": float64(Gram), "kg": float64(Kilogram),
 		"oz": milligramsPerOunce, "lb": milligramsPerPound,
-	}[unit]
+	}[MassUnit(unit)]
 	if per == 0 {
 		return 0, fmt.Errorf("unit %q is not known; use g, kg, mg, oz or lb", unit)
 	}
