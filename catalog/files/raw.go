@@ -232,8 +232,5 @@ func nearestKey(key string) string {
 			known = append(known, string(i.Key))
 		}
 	}
-	if near := nearword.Nearest(key, known); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
-	}
-	return ""
+	return nearword.Hint(key, known, "")
 }

@@ -134,13 +134,5 @@ func nearestFigure(key string) string {
 			known = append(known, string(i.Key))
 		}
 	}
-	for _, k := range known {
-		if strings.Contains("_"+k+"_", "_"+key+"_") {
-			return fmt.Sprintf("did you mean %q?", k)
-		}
-	}
-	if near := nearword.Nearest(key, known); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
-	}
-	return "docs/mix-document.md lists the figures"
+	return nearword.Hint(key, known, "docs/mix-document.md lists the figures")
 }

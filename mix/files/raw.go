@@ -2,6 +2,7 @@ package files
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -161,9 +162,6 @@ func sureness(doc *tomldoc.Document, v any) (float64, error) {
 	default:
 		return 0, doc.At("sureness", "is not a number", `write for example sureness = "90 %"`)
 	}
-	if p == 0 {
-		return 0, nil
-	}
 	if !(p >= 0.5 && p <= mostSure) {
 		return 0, doc.At("sureness", fmt.Sprintf("%v is out of range", v), `it lies between "50 %" and "99.9 %" of sets of bags, or is left out to hold on the means`)
 	}
@@ -281,8 +279,8 @@ func nearUnit(unit string) string {
 	if slices.Contains(units, unit) {
 		return ""
 	}
-	known, meant := append(units, "gram", "grams", "gr", "kilo", "kilos", "kilogram", "kilograms", "ounce", "ounces", "pound", "pounds", "lbs", "percent", "per cent"),
-		append(units, "g", "g", "g", "kg", "kg", "kg", "kg", "oz", "oz", "lb", "lb", "lb", "%", "%")
+	known, meant := append(units, "gram", "gr", "kilo", "kilogram", "ounce", "pound", "percent", "per cent"),
+		append(units, "g", "g", "kg", "kg", "oz", "lb", "%", "%")
 	if near := nearword.Nearest(unit, known); near != "" {
 		return fmt.Sprintf("did you mean %q?", meant[slices.Index(known, near)])
 	}
@@ -348,7 +346,8 @@ func figure(doc *tomldoc.Document, at string, v any, own *rawOwn) (catalog.Figur
 		f := float64(t)
 		raw.Mean = &f
 	case map[string]any:
-		for key, x := range t {
+		for _, key := range slices.Sorted(maps.Keys(t)) {
+			x := t[key]
 			n, ok := number(x)
 			if !ok || math.IsNaN(n) || math.IsInf(n, 0) {
 				return catalog.Figure{}, doc.At(at+"."+key, "is not a number", "write for example { mean = 14.5, sd = 0.8, n = 3 }")
