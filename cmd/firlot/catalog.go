@@ -78,6 +78,46 @@ type hit struct {
 	Lang  string        `json:"language,omitempty"`
 }
 
+// searched is what `catalog search --json` prints.
+type searched struct {
+	Found   []hit    `json:"found"`
+	Refused *refusal `json:"refused,omitempty"`
+}
+
+// refusal is an unsafe food that the words of a search name.
+type refusal struct {
+	Food     string           `json:"food"`
+	Reason   string           `json:"reason"`
+	Instead  string           `json:"instead,omitempty"`
+	Source   string           `json:"source"`
+	Evidence catalog.Evidence `json:"evidence"`
+}
+
+func refusalOf(u *catalog.Unsafe) *refusal {
+	if u == nil {
+		return nil
+	}
+	return &refusal{u.Names.First("en"), u.Reason, u.Instead, u.Source, u.How}
+}
+
+// refusal prints why a food is never fed, if it is.
+func (p *printer) refusal(c *catalog.Catalogue, u *catalog.Unsafe) {
+	if u == nil {
+		return
+	}
+	p.say("%s\n", p.s.bold("Never fed: "+u.Names.First("en")+"."))
+	p.para("  ", u.Reason)
+	if instead := find.Instead(u); instead != "" {
+		p.para("  ", instead)
+	}
+	key, item, _ := strings.Cut(u.Source, ":")
+	from := u.Source
+	if src, ok := c.Sources[key]; ok && key != "recalled" {
+		from = src.Title + ", " + item
+	}
+	p.para("  ", fmt.Sprintf("How well it is known: %s (%s).", u.How, from))
+}
+
 func catalogSearch(s streams) *cobra.Command {
 	var asJSON bool
 	c := &cobra.Command{
@@ -95,16 +135,15 @@ func catalogSearch(s streams) *cobra.Command {
 			for _, m := range find.Search(c, query) {
 				hits = append(hits, hit{m.Form.Ref(), m.Form.Name("en"), m.Form.Ingredient.Class, m.Name, m.Lang})
 			}
-			if u := find.Refused(c, query); u != nil {
-				fmt.Fprintf(s.err, "Never fed: %s. %s\n", u.Names.First("en"), u.Reason)
-			}
+			u := find.Refused(c, query)
 			if asJSON {
-				return s.json(hits)
+				return s.json(searched{hits, refusalOf(u)})
 			}
-			if len(hits) == 0 {
+			if len(hits) == 0 && u == nil {
 				return fmt.Errorf("no food of the catalogue answers to %q", query)
 			}
 			p := &printer{s: s}
+			p.refusal(c, u)
 			var rows [][]string
 			for _, h := range hits {
 				as := ""
@@ -126,15 +165,15 @@ func catalogShow(s streams) *cobra.Command {
 	c := &cobra.Command{
 		Use: "show INGREDIENT[/FORM]", Short: "Show a food with every figure and its source",
 		Example: `  firlot catalog show oats/groats
-  firlot catalog show "popped amaranth"`,
-		Args:              takes(1, 1),
+  firlot catalog show popped amaranth`,
+		Args:              takes(1, -1),
 		ValidArgsFunction: forms,
 		RunE: func(_ *cobra.Command, args []string) error {
 			c, _, err := tables()
 			if err != nil {
 				return err
 			}
-			forms, err := formsOf(c, args[0])
+			forms, err := formsOf(c, strings.Join(args, " "))
 			if err != nil {
 				return err
 			}

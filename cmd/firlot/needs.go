@@ -140,10 +140,7 @@ func pickStages(t *needs.Table, args []string) (*needs.Species, []needs.Stage, e
 }
 
 func notOneOf(what, word string, known []string) error {
-	if near := nearword.Nearest(word, known); near != "" {
-		return fmt.Errorf("%s %q is not known; did you mean %q?", what, word, near)
-	}
-	return fmt.Errorf("%s %q is not known; use one of %s", what, word, strings.Join(known, ", "))
+	return fmt.Errorf("%s %q is not known; %s", what, word, nearword.Hint(word, known, "use one of "+strings.Join(known, ", ")))
 }
 
 func showStage(sp *needs.Species, st needs.Stage) shownStage {

@@ -80,17 +80,17 @@ whole steps and numbers of ingredients, with the mix that makes each corner.`,
 	return c
 }
 
+// usual is how many figures a hint lists: the proximates that stand first.
+const usual = 5
+
 func axis(flag, key, basis, on string) (analysis.Measure, error) {
 	if _, ok := nutrient.Lookup(nutrient.Key(key)); !ok {
 		var known []string
 		for _, i := range nutrient.All() {
 			known = append(known, string(i.Key))
 		}
-		hint := "use one of " + strings.Join(known, ", ")
-		if near := nearword.Nearest(key, known); near != "" {
-			hint = fmt.Sprintf("did you mean %q?", near)
-		}
-		return analysis.Measure{}, fmt.Errorf("%s %q is not a figure that Firlot knows; %s", flag, key, hint)
+		otherwise := fmt.Sprintf("the usual ones are %s; docs/mix-document.md lists all %d", strings.Join(known[:usual], ", "), len(known))
+		return analysis.Measure{}, fmt.Errorf("%s %q is not a figure that Firlot knows; %s", flag, key, nearword.Hint(key, known, otherwise))
 	}
 	b, err := nutrient.ParseBasis(basis)
 	if err != nil {
@@ -109,7 +109,7 @@ func printRegion(s streams, r report.Region) error {
 		p.notKnown(r)
 		return p.err
 	}
-	p.say("%s\n", s.bold(fmt.Sprintf("%s by %s, %s: %s.", words(r.X.Nutrient), words(r.Y.Nutrient), r.X.Basis, plural(len(r.Corners), "corner", "corners"))))
+	p.say("%s\n", s.bold(fmt.Sprintf("%s by %s, %s%s: %s.", words(r.X.Nutrient), words(r.Y.Nutrient), r.X.Basis, sideOf(r.X), plural(len(r.Corners), "corner", "corners"))))
 	for _, c := range r.Corners {
 		var parts []string
 		for _, m := range c.Mix {
@@ -127,6 +127,15 @@ func (p *printer) notKnown(r report.Region) {
 	if len(r.NotKnown) > 0 {
 		p.para("Note: ", "left out, since one of the two figures is not known for them: "+strings.Join(r.NotKnown, ", ")+".")
 	}
+}
+
+// sideOf says that a figure is of what the animal eats, not of the mix as it is
+// weighed.
+func sideOf(a report.Axis) string {
+	if a.On == string(needs.Eaten) {
+		return ", as eaten, without the hulls that are left"
+	}
+	return ""
 }
 
 func words(key string) string {

@@ -22,7 +22,7 @@ const schemaFolder = "../../docs/schema"
 var schemas = map[string]reflect.Type{
 	"report":         reflect.TypeFor[report.Report](),
 	"catalog-list":   reflect.TypeFor[[]listed](),
-	"catalog-search": reflect.TypeFor[[]hit](),
+	"catalog-search": reflect.TypeFor[searched](),
 	"catalog-show":   reflect.TypeFor[[]shownForm](),
 	"needs-list":     reflect.TypeFor[[]listedSpecies](),
 	"needs-show":     reflect.TypeFor[[]shownStage](),
@@ -57,7 +57,7 @@ func outputs(t *testing.T) map[string][]any {
 		out[schema] = append(out[schema], decoded(t, mustRun(t, append(args, "--json"), status...)))
 	}
 	add("catalog-list", []string{"catalog", "list"}, 0)
-	for _, words := range []string{"oat", "hafer", "avena sativa", "no such food at all"} {
+	for _, words := range []string{"oat", "hafer", "avena sativa", "no such food at all", "chocolate", "kidney beans"} {
 		add("catalog-search", []string{"catalog", "search", words}, 0)
 	}
 	var list []listed

@@ -31,15 +31,39 @@ func family(c *cobra.Command) {
 		if len(args) == 0 {
 			return nil
 		}
-		var known []string
-		for _, sub := range c.Commands() {
-			if sub.IsAvailableCommand() {
-				known = append(known, sub.Name())
-			}
-		}
-		return notOneOf("command", args[0], known)
+		return noSuchCommand(c, args[0])
 	}
 	c.RunE = func(c *cobra.Command, _ []string) error { return c.Help() }
+}
+
+func noSuchCommand(c *cobra.Command, word string) error {
+	var known []string
+	for _, sub := range c.Commands() {
+		if sub.IsAvailableCommand() {
+			known = append(known, sub.Name())
+		}
+	}
+	if len(known) == 0 {
+		return fmt.Errorf("%q is one thing too many: %s holds no other commands", word, c.CommandPath())
+	}
+	return notOneOf("command", word, known)
+}
+
+// helpTopics makes help for a command that there is not a mistake.
+func helpTopics(root *cobra.Command) {
+	root.InitDefaultHelpCmd()
+	for _, c := range root.Commands() {
+		if c.Name() != "help" {
+			continue
+		}
+		c.Args = func(c *cobra.Command, args []string) error {
+			found, rest, err := root.Find(args)
+			if err == nil && len(rest) > 0 {
+				return noSuchCommand(found, rest[0])
+			}
+			return err
+		}
+	}
 }
 
 // flagMistake says in plain words what is wrong with a flag.

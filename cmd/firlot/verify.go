@@ -1,9 +1,11 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"math/big"
 	"os"
+	"unicode"
 
 	"github.com/spf13/cobra"
 
@@ -39,7 +41,11 @@ refused with status 2. docs/optimal.md describes the format.`,
 				return err
 			}
 			defer f.Close()
-			r, err := verify.Check(f)
+			text := bufio.NewReader(f)
+			if !opensObject(text) {
+				return fmt.Errorf("%s is not a certificate; firlot solve FILE --cert CERT writes one", args[0])
+			}
+			r, err := verify.Check(text)
 			if err != nil {
 				return fmt.Errorf("%s proves nothing: %w", args[0], err)
 			}
@@ -55,6 +61,22 @@ refused with status 2. docs/optimal.md describes the format.`,
 	}
 	c.Flags().BoolVar(&asJSON, "json", false, "print JSON for programs")
 	return c
+}
+
+// opensObject reports whether a text begins as JSON's objects do, which
+// certificates are, and leaves it unread from there.
+func opensObject(r *bufio.Reader) bool {
+	for {
+		b, err := r.ReadByte()
+		switch {
+		case err != nil:
+			return false
+		case b == '{':
+			return r.UnreadByte() == nil
+		case !unicode.IsSpace(rune(b)):
+			return false
+		}
+	}
 }
 
 func fraction(r *big.Rat) string {
