@@ -2,9 +2,12 @@ package web
 
 import (
 	"context"
+	"io"
+	"net/http"
 	"os"
 	"os/exec"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -281,4 +284,45 @@ func TestWithoutScripts(t *testing.T) {
 	b.until(`document.readyState === "complete" && ` + sumOfGrams + ` === 1500`)
 	b.click("#undo")
 	b.until(`document.readyState === "complete" && ` + sumOfGrams + ` === 1000`)
+}
+
+// held makes the app wait with every change until the browser gives up, as a
+// long search does, while it is set.
+type held struct {
+	next http.Handler
+	on   atomic.Bool
+}
+
+func (h *held) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	if r.Method == http.MethodPost && h.on.Load() {
+		if _, err := io.Copy(io.Discard, r.Body); err != nil { // the end of a request is seen once it is read
+			return
+		}
+		<-r.Context().Done()
+		return
+	}
+	h.next.ServeHTTP(w, r)
+}
+
+func TestALongSearchIsShownAndStopped(t *testing.T) {
+	a := start(t, true)
+	h := &held{next: a.server.handler}
+	h.on.Store(true)
+	a.server.handler = h
+	b := browser(t, 1280)
+	b.goTo(a.base + a.demoMix("adult gerbils"))
+	b.until(live)
+	before := js[string](b, oats)
+	b.tabTo("#sureness")
+	b.keys(kb.ArrowDown)
+	b.until(`document.getElementById("net").textContent.startsWith("Working it out…") && document.getElementById("mix").getAttribute("aria-busy") === "true"`)
+	b.click("#stop")
+	b.until(`document.getElementById("net").hidden && !document.getElementById("mix").hasAttribute("aria-busy")`)
+	if got := js[string](b, oats); got != before {
+		t.Errorf("oat groats became %s g", got)
+	}
+	h.on.Store(false)
+	b.tabTo("#sureness")
+	b.keys(kb.ArrowDown)
+	b.until(oats + ` !== ` + quoted(before))
 }

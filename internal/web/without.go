@@ -79,9 +79,9 @@ func (s *Server) without(q *request) error {
 			continue // the others make it up, and that is said once
 		}
 		switch {
-		case x.Form == nil || have[x.Form.Ref()]:
+		case x.Form == nil || have[x.Form.Ref()] && len(v.Swaps) < mostSwaps:
 			v.Swaps = append(v.Swaps, sv)
-		case len(v.Others) < mostSwaps:
+		case !have[x.Form.Ref()] && len(v.Others) < mostSwaps:
 			v.Others = append(v.Others, sv)
 		default:
 			v.More++
@@ -123,8 +123,7 @@ func (a *solved) standing() *solved {
 	return out
 }
 
-// swaps tries what the shelves hold first, then the rest of the catalogue, so
-// that when time runs out the nearest at hand are there.
+// swaps are the mixes without a line; none when the time runs out.
 func (s *Server) swaps(ctx context.Context, a *solved, at int) ([]formulate.Swap, error) {
 	found, err := formulate.Without(ctx, a.Plan, at, nil, formulate.Options{})
 	if err == nil || ctx.Err() == nil {
