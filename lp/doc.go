@@ -97,7 +97,7 @@
 // The tests carry these numbers:
 //
 //	G1  agreement with enumeration, to the last bit, on small whole models
-//	G2  agreement with GLPK on generated programs of thirteen families
+//	G2  agreement with GLPK and HiGHS on generated programs of fourteen families
 //	G3  every certificate is accepted by the verifier, and says the same
 //	G4  the same model gives the same bytes
 //	G5  a clash that is Whole is a contradiction

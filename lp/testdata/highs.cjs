@@ -1,0 +1,45 @@
+// Solves program texts with HiGHS: one JSON string a line comes in, one JSON
+// object {Status, Objective} or {Error} a line goes out.
+//
+//   node highs.cjs FOLDER_OF_THE_PACKAGE
+"use strict";
+
+const readline = require("node:readline");
+const load = require(process.argv[2]);
+
+const options = {
+  output_flag: false,
+  threads: 1,
+  time_limit: 10,
+  primal_feasibility_tolerance: 1e-9,
+  dual_feasibility_tolerance: 1e-9,
+  mip_feasibility_tolerance: 1e-9,
+  mip_rel_gap: 0,
+  mip_abs_gap: 0,
+};
+
+function solve(highs, text) {
+  let r = highs.solve(text, options);
+  if (r.Status.toLowerCase().includes("infeasible")) {
+    // Presolve may leave open which of infeasible and unbounded it is, and has
+    // called an unbounded program infeasible (vectors/unbounded-1150.json).
+    r = highs.solve(text, { ...options, presolve: "off" });
+  }
+  return { Status: r.Status, Objective: r.ObjectiveValue };
+}
+
+async function main() {
+  let highs = await load();
+  for await (const line of readline.createInterface({ input: process.stdin })) {
+    let answer;
+    try {
+      answer = solve(highs, JSON.parse(line));
+    } catch (e) {
+      answer = { Error: String(e) };
+      highs = await load(); // an aborted module is of no further use
+    }
+    process.stdout.write(JSON.stringify(answer) + "\n");
+  }
+}
+
+main();
