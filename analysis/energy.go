@@ -45,7 +45,7 @@ func EnergyMethods() []EnergyMethod {
 			func(p Proximates) float64 {
 				return 10 * (float64(3.5*p.Protein) + float64(8.5*p.Fat) + float64(3.5*p.NFE))
 			}},
-		{"atwater", "Atwater 4/9/4", "recalled: customary for laboratory diets",
+		{"atwater", "Atwater 4/9/4", "customary for laboratory diets, recalled",
 			func(p Proximates) float64 { return 10 * (float64(4*p.Protein) + float64(9*p.Fat) + float64(4*p.NFE)) }},
 		{"four_step_dog", "NRC 2006 in four steps, dog", "NRC 2006, as printed by WikiVet",
 			func(p Proximates) float64 { return fourSteps(p, 91.2, 1.43, 1.04) }},

@@ -161,6 +161,9 @@ func (w *swapper) try(q *mix.Plan, rest []nutrient.Mass, free int, f *catalog.Fo
 	if err := s.take(a, res, offset, v); err != nil {
 		return err
 	}
+	if free >= 0 && a.Steps[free] == 0 {
+		return nil // the others make it up without it, and that is said once
+	}
 	a.judge()
 	out := Swap{Form: f, Answer: a, Before: rest, Moved: moved(rest, a.Amounts(), free)}
 	if f != nil {

@@ -134,10 +134,10 @@ func ofHundred(p float64) string {
 	switch {
 	case p > 0.995:
 		return "over 99 of 100"
-	case p < 0.005:
+	case p < 0.01:
 		return "under 1 of 100"
 	}
-	return fmt.Sprintf("%.0f of 100", math.Floor(p*100))
+	return fmt.Sprintf("%d of 100", int(math.Round(p*1e6))/1e4) // chances have six decimals
 }
 
 func percent(v report.Number) string {
