@@ -54,9 +54,16 @@ func sameLetters(a, b string) bool {
 	return string(x) == string(y)
 }
 
+// mostWords is the number of words up to which slips of the pen are looked for;
+// each costs a comparison with every unsafe name, and no food's name is longer.
+const mostWords = 40
+
 // misspelt finds names that are a slip of the pen away from an unsafe name and
 // nearer to it than to any word of a safe food.
 func misspelt(c *catalog.Catalogue, list []word) []found {
+	if len(list) > mostWords {
+		return nil
+	}
 	x := c.Unsafes()
 	strange := make([]bool, len(list))
 	var out []found
@@ -68,10 +75,10 @@ func misspelt(c *catalog.Catalogue, list []word) []found {
 	for i := range list {
 		for _, n := range x.Names {
 			if strange[i] && nearer(c, list[i].text, n.Whole) || strange[i] && nearer(c, list[i].stem, nearword.Stem(n.Whole)) {
-				out = append(out, found{food: n.Food, from: i, to: i + 1, near: true})
+				out = append(out, found{food: n.Food, from: i, to: i + 1})
 			}
 			if j := i + len(n.Words); len(n.Words) > 1 && j <= len(list) && nearWords(c, list[i:j], strange[i:j], n.Words) {
-				out = append(out, found{food: n.Food, from: i, to: j, near: true})
+				out = append(out, found{food: n.Food, from: i, to: j})
 			}
 		}
 	}
@@ -79,19 +86,23 @@ func misspelt(c *catalog.Catalogue, list []word) []found {
 }
 
 // nearWords reports whether words are those of an unsafe name but for slips in
-// words that are strange to the catalogue.
+// words that are strange to the catalogue. A single slip beside a word that is
+// spelt rightly is enough in a short word too: "kidney beens".
 func nearWords(c *catalog.Catalogue, list []word, strange []bool, stems []string) bool {
-	slipped := false
+	slipped, letters, oneShort := 0, 0, false
 	for k, w := range list {
 		switch {
 		case w.stem == stems[k]:
+			letters = max(letters, len(w.stem))
 		case strange[k] && nearer(c, w.stem, stems[k]):
-			slipped = true
+			slipped++
+		case strange[k] && w.stem[0] == stems[k][0] && nearword.Slips(w.stem, stems[k], 1) == 1:
+			slipped, oneShort = slipped+1, true
 		default:
 			return false
 		}
 	}
-	return slipped
+	return slipped > 0 && (!oneShort || slipped == 1 && letters > 4)
 }
 
 // nearer reports whether a written word is a slip away from an unsafe one, and

@@ -23,29 +23,28 @@ func Refused(c *catalog.Catalogue, name string) *catalog.Unsafe {
 	if c.Form(name) != nil {
 		return nil // a reference says which form it is
 	}
-	best := found{food: len(c.Unsafe)}
-	for _, list := range phrases(name) {
-		key := keyOf(list)
-		for i := range c.Unsafe {
-			if isWhole(key, c.Unsafe[i].Whole) && i < best.food {
-				best = found{food: i}
-			}
-		}
-		for _, seek := range []func(*catalog.Catalogue, []word) []found{named, misspelt} {
-			if f, ok := standing(c, list, seek(c, list)); ok && (best.near && !f.near || f.near == best.near && f.food < best.food || best.food == len(c.Unsafe)) {
-				best = f
-			}
-		}
+	lists := phrases(name)
+	if food, ok := first(c, lists, named); ok {
+		return &c.Unsafe[food]
 	}
-	switch {
-	case best.food == len(c.Unsafe):
+	food, ok := first(c, lists, misspelt)
+	if !ok {
 		return nil
-	case !best.near:
-		return &c.Unsafe[best.food]
 	}
-	u := c.Unsafe[best.food]
+	u := c.Unsafe[food]
 	u.Instead = strings.TrimSpace(u.Instead + " If you mean something else than " + u.Names.First("en") + ", name it otherwise.")
 	return &u
+}
+
+// first is the first of the unsafe foods that are sought and found in any
+// spelling of a name.
+func first(c *catalog.Catalogue, lists [][]word, seek func(*catalog.Catalogue, []word) []found) (food int, ok bool) {
+	for _, list := range lists {
+		if f, stands := standing(c, list, seek(c, list)); stands && (!ok || f.food < food) {
+			food, ok = f.food, true
+		}
+	}
+	return food, ok
 }
 
 // word is one word of a name.
@@ -93,7 +92,6 @@ func isWhole(key string, names []string) bool {
 // (exclusive).
 type found struct {
 	food, from, to int
-	near           bool   // by a slip of the pen
 	rest           string // what a compound word holds besides the name
 }
 
@@ -101,6 +99,12 @@ type found struct {
 func named(c *catalog.Catalogue, list []word) []found {
 	x := c.Unsafes()
 	var out []found
+	key := keyOf(list)
+	for i, u := range c.Unsafe {
+		if isWhole(key, u.Whole) {
+			out = append(out, found{food: i, to: len(list)})
+		}
+	}
 	for i := range list {
 		for j := i + 1; j <= min(len(list), i+x.Most); j++ {
 			for _, food := range x.Foods(texts(list[i:j])) {
@@ -129,7 +133,7 @@ func compounds(c *catalog.Catalogue, list []word) []found {
 				rest, ok = strings.CutSuffix(w.text, n.Whole)
 				ok = ok && len(rest) >= leastBefore && !slices.Contains(undoing, rest)
 			}
-			if ok && !c.Vocabulary().Words[w.text] {
+			if v := c.Vocabulary(); ok && !v.Words[w.text] && !v.Words[w.stem] {
 				out = append(out, found{food: n.Food, from: i, to: i + 1, rest: rest})
 			}
 		}
@@ -148,11 +152,15 @@ var undoing = []string{"nicht", "niet"}
 // lifts. A name inside a longer one of the same food does not count: in "no
 // sea salt" the longer one is the name.
 func standing(c *catalog.Catalogue, list []word, all []found) (found, bool) {
-	slices.SortStableFunc(all, func(a, b found) int { return cmp.Compare(a.food, b.food) })
+	slices.SortFunc(all, func(a, b found) int {
+		return cmp.Or(cmp.Compare(a.food, b.food), cmp.Compare(a.from, b.from), cmp.Compare(b.to, a.to))
+	})
+	reach := found{food: -1} // of those of the same food so far, the one that ends last
 	for _, f := range all {
-		inside := slices.ContainsFunc(all, func(g found) bool {
-			return g.food == f.food && g.from <= f.from && f.to <= g.to && g.to-g.from > f.to-f.from
-		})
+		inside := f.food == reach.food && f.to <= reach.to && f.to-f.from < reach.to-reach.from
+		if f.food != reach.food || f.to > reach.to {
+			reach = f
+		}
 		if !inside && !absent(list, f) && !madeSafe(list, f, c.Unsafe[f.food].SafeWords) {
 			return f, true
 		}
@@ -214,7 +222,7 @@ func madeSafe(list []word, f found, safe []string) bool {
 func safeBeside(list []word, f found, words []string) bool {
 	n := len(words)
 	switch {
-	case n == 1 && strings.HasPrefix(f.rest, words[0]):
+	case n == 1 && (strings.HasPrefix(f.rest, words[0]) || strings.HasSuffix(f.rest, words[0])):
 		return true
 	case standsAt(list, f, f.to, words):
 		return true

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"firlot/catalog/find"
 )
 
@@ -41,6 +43,7 @@ func TestRefused(t *testing.T) {
 		{"choclate", "chocolate"},
 		{"kidneybeans", "raw-common-bean"},
 		{"kidny beans", "raw-common-bean"},
+		{"kidney beens", "raw-common-bean"},
 		{"onoin", "onion"},
 		{"Kidney-Bohnen", "raw-common-bean"},
 		{"weisse Bohnen", "raw-common-bean"},
@@ -100,7 +103,7 @@ func TestNotRefused(t *testing.T) {
 		"no added salt", "peanuts, no salt", "unsalted peanuts", "un-salted peanuts", "ungesalzene Erdnüsse", "ohne Salz", "nuts not salted",
 		"boiled kidney beans", "kidney beans, boiled", "gekochte Kidneybohnen", "mint tea", "sweet lupins", "roasted soya beans", "geroestete Sojabohnen",
 		"garlic mustard", "food-grade oats", "malted barley", "coarse oat bran", "toasted seed", "salad leaves", "elderflower", "sweet potato leaves",
-		"toffee", "tyrosine", "digital scale", "self-raising flour", "mixed grades", "union mills", "casting sand", "sorted seed", "grated carrot", "grain mix", "green peas", "sesame seeds",
+		"toffee", "Knoblauchsrauke", "Süßlupinen", "garden weeds", "black beetles", "white beets", "tyrosine", "digital scale", "self-raising flour", "mixed grades", "union mills", "casting sand", "sorted seed", "grated carrot", "grain mix", "green peas", "sesame seeds",
 	} {
 		if u := find.Refused(c, name); u != nil {
 			t.Errorf("%q is refused as %s", name, u.ID)
@@ -118,4 +121,58 @@ func TestNearlyRefused(t *testing.T) {
 	if _, err = find.Resolve(builtin(t), "chocolate"); err == nil || strings.Contains(err.Error(), "something else") {
 		t.Errorf("spelt rightly: %v", err)
 	}
+}
+
+// TestLongText: an unsafe name at the end of a megabyte of words is found.
+func TestLongText(t *testing.T) {
+	c := builtin(t)
+	if u := find.Refused(c, strings.Repeat("no onion, zzqqzz ", 60_000)+"chocolate"); u == nil || u.ID != "chocolate" {
+		t.Errorf("got %v", u)
+	}
+}
+
+// TestRefusedHoweverWritten: marks between its words, characters without room
+// inside them, capitals and other words around them hide no unsafe name.
+func TestRefusedHoweverWritten(t *testing.T) {
+	c := builtin(t)
+	rapid.Check(t, func(t *rapid.T) {
+		u := rapid.SampledFrom(c.Unsafe).Draw(t, "food")
+		lang := rapid.SampledFrom(languages).Draw(t, "language")
+		name := rapid.SampledFrom(u.Names[lang]).Draw(t, "name")
+		var b strings.Builder
+		for _, r := range name {
+			switch {
+			case r == ' ':
+				b.WriteString(rapid.SampledFrom([]string{" ", "-", ", ", "_", "/", ".", " (", "\u00a0", "  "}).Draw(t, "between"))
+				continue
+			case rapid.IntRange(0, 3).Draw(t, "roomless") == 0:
+				b.WriteString(rapid.SampledFrom([]string{"\u200b", "\u00ad", "\u2060"}).Draw(t, "character"))
+			}
+			b.WriteRune(r)
+		}
+		written := b.String()
+		if rapid.Bool().Draw(t, "capitals") {
+			written = strings.ToUpper(written)
+		}
+		written = rapid.SampledFrom([]string{"", "best ", "seed mix: ", "oats + ", "\""}).Draw(t, "before") + written +
+			rapid.SampledFrom([]string{"", ".", " 500 g", "; oats", ")"}).Draw(t, "after")
+		if find.Refused(c, written) == nil {
+			t.Fatalf("%q, %s of %s, passes", written, lang, u.ID)
+		}
+	})
+}
+
+// FuzzRefused: no text makes it fail, and what a text holds is refused with
+// the text as it is.
+func FuzzRefused(f *testing.F) {
+	for _, s := range []string{"", " ", "\xff\xfe", "un-", "ß", "kidney\u0301 beans", "no", "free of", "ä;ö+ü"} {
+		f.Add(s)
+	}
+	c := builtin(f)
+	f.Fuzz(func(t *testing.T, s string) {
+		find.Refused(c, s)
+		if find.Refused(c, s+"; chocolate") == nil {
+			t.Errorf("%q hides chocolate", s)
+		}
+	})
 }
