@@ -161,21 +161,7 @@ func (p *Plan) animals(t *needs.Table) error {
 }
 
 func oneOf(word string, known []string) string {
-	if near := nearest(word, known); near != "" {
-		return fmt.Sprintf("did you mean %q?", near)
-	}
-	return "use one of " + strings.Join(known, ", ")
-}
-
-// nearest is the known word that a word was meant to be: one that it is a
-// part of, as protein is of crude_protein, or one spelt nearly alike.
-func nearest(word string, known []string) string {
-	for _, k := range known {
-		if word != "" && strings.Contains("_"+k+"_", "_"+nearword.Fold(word)+"_") {
-			return k
-		}
-	}
-	return nearword.Nearest(word, known)
+	return nearword.Hint(word, known, "use one of "+strings.Join(known, ", "))
 }
 
 func (p *Plan) lines() error {

@@ -9,6 +9,7 @@ import (
 	"firlot/internal/chart"
 	"firlot/mix"
 	mixfiles "firlot/mix/files"
+	"firlot/needs"
 )
 
 // pictureWidth leaves room for the legend beside the map.
@@ -23,7 +24,7 @@ func saveRegion(ctx context.Context, path string, p *mix.Plan, r *formulate.Regi
 	}
 	d := chart.MapData{All: chart.MapRegion{Region: r, Label: all},
 		X: stripWindow(p, r.X), Y: stripWindow(p, r.Y), WindowLabel: "the window",
-		XName: fmt.Sprintf("%s, %s %s", x, r.X.Unit(), r.X.Basis), YName: fmt.Sprintf("%s, %s %s", y, r.Y.Unit(), r.Y.Basis)}
+		XName: axisName(x, r.X), YName: axisName(y, r.Y)}
 	if o.Leave >= 0 {
 		gone := p.Lines[o.Leave].Form.Name("en")
 		o.Leave = -1
@@ -43,6 +44,15 @@ func saveRegion(ctx context.Context, path string, p *mix.Plan, r *formulate.Regi
 	title := fmt.Sprintf("What this shelf can make: %s by %s", x, y)
 	svg := chart.Map(d, chart.MapOptions{Title: title, Width: pictureWidth})
 	return mixfiles.Save(path, []byte(chart.Standalone(svg, chart.StandaloneOptions{White: true})))
+}
+
+// axisName says a figure with its unit, basis and side.
+func axisName(name string, m analysis.Measure) string {
+	s := fmt.Sprintf("%s, %s %s", name, m.Unit(), m.Basis)
+	if m.On == needs.Eaten {
+		s += ", as eaten"
+	}
+	return s
 }
 
 // stripWindow is the window that a plan has on a measure; open on both sides
