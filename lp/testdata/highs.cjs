@@ -18,12 +18,23 @@ const options = {
   mip_abs_gap: 0,
 };
 
+// attempt solves once; an error is a status of its own.
+function attempt(highs, text, more) {
+  try {
+    return highs.solve(text, { ...options, ...more });
+  } catch (e) {
+    if (!(e instanceof Error) || e instanceof WebAssembly.RuntimeError) throw e;
+    return { Status: String(e) };
+  }
+}
+
+// Presolve may leave open which of infeasible and unbounded it is, has called
+// an unbounded program infeasible (vectors/unbounded-1150.json), and has ended
+// in an error. Then the answer without presolve counts.
 function solve(highs, text) {
-  let r = highs.solve(text, options);
-  if (r.Status.toLowerCase().includes("infeasible")) {
-    // Presolve may leave open which of infeasible and unbounded it is, and has
-    // called an unbounded program infeasible (vectors/unbounded-1150.json).
-    r = highs.solve(text, { ...options, presolve: "off" });
+  let r = attempt(highs, text, {});
+  if (r.Status !== "Optimal" && r.Status !== "Unbounded") {
+    r = attempt(highs, text, { presolve: "off" });
   }
   return { Status: r.Status, Objective: r.ObjectiveValue };
 }
