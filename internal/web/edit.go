@@ -8,6 +8,7 @@ import (
 
 	"firlot/catalog"
 	"firlot/catalog/find"
+	"firlot/internal/store"
 	"firlot/mix"
 	"firlot/nutrient"
 )
@@ -18,6 +19,7 @@ type edit struct {
 	q      *request
 	d      *mix.Document
 	plan   *mix.Plan // of the document before; nil when it has a problem
+	shelf  store.ID  // the mix's
 	errors map[string]string
 }
 
@@ -31,6 +33,7 @@ func (e *edit) apply() *mix.Document {
 	e.head()
 	e.lines()
 	e.groups()
+	e.windows()
 	e.press()
 	return e.d
 }
@@ -199,6 +202,8 @@ func (e *edit) press() {
 		if at >= 0 {
 			e.pressLine(what, at)
 		}
+	case "own":
+		e.takeOwn(arg)
 	case "base":
 		for i := range e.d.Lines {
 			l := &e.d.Lines[i]
@@ -209,8 +214,10 @@ func (e *edit) press() {
 		e.add(e.q.value("add"))
 	case "addgroup":
 		e.addGroup()
-	case "unwindow":
-		e.d.Windows = slices.DeleteFunc(e.d.Windows, func(w mix.Window) bool { return string(w.Nutrient)+"/"+string(w.Per)+"/"+string(w.On) == arg })
+	case "unwindow", "nowindow", "usewindow":
+		e.pressWindow(what, arg)
+	case "addwindow":
+		e.addWindow()
 	case "ungroup":
 		e.d.Groups = slices.DeleteFunc(e.d.Groups, func(g mix.Group) bool { return groupIs(g) == arg })
 	}

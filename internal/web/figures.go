@@ -53,7 +53,7 @@ func (b *mixBuilder) strips() {
 		sv := stripView{Key: string(c.Window.Nutrient), Name: b.w.Measure(c.Window.Nutrient, c.Window.Per),
 			Basis: b.w.Basis(c.Window.Basis, c.Window.On), Window: b.w.WindowText(c.Window),
 			Source: c.Window.Source, How: c.Window.How, Note: c.Window.Note, StandsIn: c.Window.StandsIn, Own: t.Path != "" && a.Plan.Stage != nil,
-			Is: string(c.Window.Nutrient) + "/" + string(c.Window.Per) + "/" + string(c.Window.On)}
+			Is: isWindow(c.Window.Nutrient, c.Window.Per, c.Window.On)}
 		if c.Value.HasMean {
 			sv.Mean = b.w.Quantity(c.Value.Mean, m.Unit())
 			sv.Spread = b.w.T("spread_90", "A", b.w.Short(c.Value.Low()), "B", b.w.Quantity(c.Value.High(), m.Unit()))

@@ -16,36 +16,40 @@ import (
 
 // mixView is the page of one mix.
 type mixView struct {
-	Mix      store.Mix
-	Doc      *mix.Document
-	Who      string
-	Group    *groupView // the group that it is for
-	Behind   bool       // the group has other windows now
-	State    string     // inside, impossible, stopped, problem
-	Sentence string
-	Holding  []string
-	Notes    []template.HTML
-	Problem  *problemView
-	Lines    []lineView // with an amount
-	Unused   []lineView // without
-	Total    nutrient.Mass
-	Strips   []stripView
-	Heaps    template.HTML
-	Map      *mapView
-	Trade    *tradeView
-	Ways     *waysView
-	Cautions []cautionView
-	Sources  []sourceView
-	Groups   []store.Group // whose it could be
-	Shelves  []store.Shelf // where it could be from
-	General  []string
-	Limits   []limitView // limits on groups of lines
-	Controls controls
-	Adds     []addGroupView
-	Errors   map[string]string
-	Typed    map[string]string
-	Preview  bool
-	Asked    float64
+	Mix       store.Mix
+	Doc       *mix.Document
+	Who       string
+	Group     *groupView  // the group that it is for
+	Behind    bool        // the group has other windows now
+	OwnBehind []ownBehind // own foods whose figures were changed on a shelf
+	State     string      // inside, impossible, stopped, problem
+	Sentence  string
+	Holding   []string
+	Notes     []template.HTML
+	Problem   *problemView
+	Lines     []lineView // with an amount
+	Unused    []lineView // without
+	Total     nutrient.Mass
+	Strips    []stripView
+	Heaps     template.HTML
+	Map       *mapView
+	Trade     *tradeView
+	Ways      *waysView
+	Cautions  []cautionView
+	Sources   []sourceView
+	Groups    []store.Group // whose it could be
+	Shelves   []store.Shelf // where it could be from
+	General   []string
+	Limits    []limitView // limits on groups of lines
+	Windows   []mixWindow
+	Changed   string // the windows that are the keeper's own, in words
+	NewWindow newWindow
+	Controls  controls
+	Adds      []addGroupView
+	Errors    map[string]string
+	Typed     map[string]string
+	Preview   bool
+	Asked     float64
 }
 
 type problemView struct {
@@ -139,7 +143,7 @@ func (s *Server) changeMix(q *request) error {
 	if was.Doc == nil {
 		return q.see(mixPath(m.ID)) // a text that does not read is mended by import
 	}
-	e := &edit{q: q, d: was.Doc.Copy(), plan: was.Plan, errors: map[string]string{}}
+	e := &edit{q: q, d: was.Doc.Copy(), plan: was.Plan, shelf: m.Shelf, errors: map[string]string{}}
 	if was.Answer != nil && was.Answer.Steps != nil { // the page showed these
 		for i, amount := range was.Answer.Amounts() {
 			e.d.Lines[i].Amount = mix.Amount{Set: true, Mass: amount}
@@ -250,6 +254,9 @@ func (s *Server) mixView(q *request, m store.Mix, a *solved, errs map[string]str
 		return nil, err
 	}
 	v.Groups, v.Shelves = groups, q.shelvesKept()
+	if a.Doc != nil {
+		v.OwnBehind = ownsBehind(a.Doc, m.Shelf, v.Shelves)
+	}
 	b := &mixBuilder{s: s, w: q.words, v: v, a: a}
 	return v, b.build(q.Context(), slices.Clone(v.Shelves))
 }

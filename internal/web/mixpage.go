@@ -39,6 +39,7 @@ func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
 	b.controls()
 	b.lines()
 	b.limits()
+	b.windows()
 	b.adds(shelves)
 	if a.Plan != nil && a.Plan.Species != nil {
 		v.Who = b.w.T("who", "Species", b.w.Species(a.Plan.Species), "Stage", b.w.Stage(a.Plan.Stage))

@@ -1,6 +1,9 @@
 package web
 
 import (
+	"cmp"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"net/http"
 	"slices"
@@ -23,6 +26,9 @@ type ownView struct {
 	Classes []catalog.Class
 	Typed   map[string]string
 	Errors  map[string]string
+	ID      string   // of the food that is changed; empty for a new one
+	Was     string   // the food as the form found it
+	Kept    []string // what was changed elsewhere meanwhile, figure by figure
 }
 
 type ownField struct {
@@ -41,11 +47,49 @@ func (s *Server) ownForm(q *request) error {
 	if err != nil {
 		return err
 	}
-	return s.showOwn(q, http.StatusOK, sh, map[string]string{"kind": "label"}, nil)
+	v := ownView{Shelf: sh, Typed: map[string]string{"kind": "label"}}
+	if id := q.URL.Query().Get("food"); id != "" {
+		in := ownNamed(ownOf(sh), id)
+		if in == nil {
+			return store.ErrNotFound
+		}
+		v.ID, v.Was, v.Typed = id, ownState(in), q.words.typedOwn(in)
+	}
+	return s.showOwn(q, http.StatusOK, v)
 }
 
-func (s *Server) showOwn(q *request, status int, sh store.Shelf, typed, errs map[string]string) error {
-	v := ownView{Shelf: sh, Typed: typed, Errors: errs, Classes: catalog.Classes()}
+// ownText is an own ingredient as a document writes it.
+func ownText(in *catalog.Ingredient) string {
+	return string(mixfiles.Format(&mix.Document{Own: []*catalog.Ingredient{in}}))
+}
+
+// ownState tells one state of an own ingredient from another.
+func ownState(in *catalog.Ingredient) string {
+	sum := sha256.Sum256([]byte(ownText(in)))
+	return hex.EncodeToString(sum[:])
+}
+
+// typedOwn is what one would type for an own ingredient.
+func (w *words) typedOwn(in *catalog.Ingredient) map[string]string {
+	f := in.Forms[0]
+	typed := map[string]string{"name": in.Names.First("en"), "class": string(in.Class), "kind": "label", "caution": strings.Join(f.Cautions, " ")}
+	from := ""
+	for k, x := range f.Figures {
+		typed["figure."+string(k)] = w.typed(x.Mean)
+		from = x.Source
+	}
+	if f.BulkDensity != nil {
+		typed["bulk_density"] = w.typed(f.BulkDensity.Mean)
+		from = cmp.Or(from, f.BulkDensity.Source)
+	}
+	if kind, rest, _ := strings.Cut(from, ": "); kind == "label" || kind == "laboratory" {
+		typed["kind"], typed["source"] = kind, rest
+	}
+	return typed
+}
+
+func (s *Server) showOwn(q *request, status int, v ownView) error {
+	v.Classes = catalog.Classes()
 	for _, info := range nutrient.All() {
 		if info.Derived {
 			continue
@@ -60,7 +104,11 @@ func (s *Server) showOwn(q *request, status int, sh store.Shelf, typed, errs map
 			v.More = append(v.More, f)
 		}
 	}
-	return q.show(status, "own", "shelf", q.words.T("own_title"), v)
+	title := q.words.T("own_title")
+	if v.ID != "" {
+		title = q.words.T("own_change")
+	}
+	return q.show(status, "own", "shelf", title, v)
 }
 
 // addOwn checks a form field by field, then as a whole document would be, and
@@ -73,28 +121,66 @@ func (s *Server) addOwn(q *request) error {
 	if err != nil {
 		return err
 	}
+	v := ownView{Shelf: sh, ID: q.value("food"), Was: q.value("was"), Typed: map[string]string{}}
+	for k := range q.PostForm {
+		v.Typed[k] = q.value(k)
+	}
 	own := ownOf(sh)
-	in, errs := s.readOwn(q, own)
+	at := slices.IndexFunc(own, func(o *catalog.Ingredient) bool { return v.ID != "" && o.ID == v.ID })
+	var was *catalog.Ingredient
+	if at >= 0 {
+		was = own[at]
+		own = slices.Delete(own, at, at+1)
+	}
+	in, errs := s.readOwn(q, own, was)
 	if len(errs) > 0 {
-		typed := map[string]string{}
-		for k := range q.PostForm {
-			typed[k] = q.value(k)
-		}
-		return s.showOwn(q, http.StatusUnprocessableEntity, sh, typed, errs)
+		v.Errors = errs
+		return s.showOwn(q, http.StatusUnprocessableEntity, v)
+	}
+	if was != nil && ownState(was) != v.Was {
+		v.Kept, v.Was = q.words.ownDiffs(was, in), ownState(was)
+		return s.showOwn(q, http.StatusConflict, v)
 	}
 	text := mixfiles.Format(&mix.Document{Own: append(own, in)})
 	if _, err := mixfiles.Parse("own", text); err != nil {
 		return fmt.Errorf("an own ingredient that was checked does not read: %w", err)
 	}
 	sh.Own = string(text)
-	sh.Items = append(sh.Items, store.Item{Ref: in.ID, CanHave: true})
+	if !slices.ContainsFunc(sh.Items, func(it store.Item) bool { return it.Ref == in.ID }) {
+		sh.Items = append(sh.Items, store.Item{Ref: in.ID, CanHave: true})
+	}
 	if _, err := s.Store.SaveShelf(q.Context(), sh); err != nil {
 		return err
+	}
+	if v.ID != "" {
+		return q.see(shelfPath(sh.ID) + "?said=saved")
 	}
 	return q.see(shelfPath(sh.ID) + "?said=added")
 }
 
-func (s *Server) readOwn(q *request, others []*catalog.Ingredient) (*catalog.Ingredient, map[string]string) {
+// ownDiffs says how two states of an own ingredient differ, figure by figure.
+func (w *words) ownDiffs(a, b *catalog.Ingredient) []string {
+	before, after := w.typedOwn(a), w.typedOwn(b)
+	var list []string
+	say := func(name, key string) {
+		if x, y := before[key], after[key]; x != y {
+			list = append(list, w.T("own_diff", "Name", name, "A", cmp.Or(x, w.T("nothing")), "B", cmp.Or(y, w.T("nothing"))))
+		}
+	}
+	say(w.T("label_name"), "name")
+	say(w.T("own_source"), "source")
+	say(w.T("own_caution"), "caution")
+	for _, info := range nutrient.All() {
+		say(w.Figure(info.Key), "figure."+string(info.Key))
+	}
+	say(w.T("size_density"), "bulk_density")
+	return list
+}
+
+// readOwn reads the form; was, when not nil, is the ingredient that it
+// changes, whose id stays and whose figures stay as they are where what is
+// typed is the same.
+func (s *Server) readOwn(q *request, others []*catalog.Ingredient, was *catalog.Ingredient) (*catalog.Ingredient, map[string]string) {
 	errs := map[string]string{}
 	name := clip(q.value("name"), 120)
 	switch u := find.Refused(s.Catalogue, name); {
@@ -125,7 +211,16 @@ func (s *Server) readOwn(q *request, others []*catalog.Ingredient) (*catalog.Ing
 		f.Cautions = []string{c}
 	}
 	q.readFigures(f, from, how, errs)
-	in := &catalog.Ingredient{ID: s.ownID(name, others), Class: class, Names: catalog.Names{"en": {name}}, Forms: []*catalog.Form{f}}
+	id := s.ownID(name, others)
+	if was != nil {
+		id = was.ID
+		for k, x := range f.Figures {
+			if old, ok := was.Forms[0].Figures[k]; ok && old.Mean == x.Mean && old.Source == x.Source {
+				f.Figures[k] = old
+			}
+		}
+	}
+	in := &catalog.Ingredient{ID: id, Class: class, Names: catalog.Names{"en": {name}}, Forms: []*catalog.Form{f}}
 	f.Ingredient = in
 	return in, errs
 }
@@ -164,6 +259,43 @@ func (q *request) readFigures(f *catalog.Form, from string, how catalog.Evidence
 		errs["bulk_density"] = q.words.T("need_below", "Most", "3", "Unit", "g/mL")
 	} else if d != nil && *d > 0 {
 		f.BulkDensity = &catalog.Figure{Mean: *d, Source: from, How: how}
+	}
+}
+
+// ownBehind is an own food of a mix whose figures its shelf has changed.
+type ownBehind struct{ ID, Name string }
+
+// ownsBehind compares a mix's own foods with those of its shelf.
+func ownsBehind(d *mix.Document, id store.ID, shelves []store.Shelf) []ownBehind {
+	var list []ownBehind
+	for _, sh := range shelves {
+		if sh.ID != id || len(d.Own) == 0 {
+			continue
+		}
+		kept := ownOf(sh)
+		for _, in := range d.Own {
+			if now := ownNamed(kept, in.ID); now != nil && ownText(now) != ownText(in) {
+				list = append(list, ownBehind{in.ID, now.Names.First("en")})
+			}
+		}
+	}
+	return list
+}
+
+// takeOwn brings an own food's figures from the shelves into the document.
+func (e *edit) takeOwn(id string) {
+	for _, sh := range e.q.shelvesKept() {
+		now := ownNamed(ownOf(sh), id)
+		if now == nil || sh.ID != e.shelf {
+			continue
+		}
+		own := slices.Clone(e.d.Own)
+		for i, in := range own {
+			if in.ID == id {
+				own[i] = now
+			}
+		}
+		e.d.Own = own
 	}
 }
 

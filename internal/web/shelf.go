@@ -39,6 +39,7 @@ type itemView struct {
 	Pack   string
 	Cost   string
 	PerKg  string
+	Own    bool // it is the keeper's own, and can be changed
 }
 
 // foundView is a form that answers a search.
@@ -102,11 +103,13 @@ func (s *Server) shelfView(q *request, sh store.Shelf) (*shelfView, error) {
 		return nil, err
 	}
 	v := &shelfView{Shelf: sh, Only: len(all) == 1, Query: strings.TrimSpace(q.URL.Query().Get("q")), Errors: map[string]string{}, Typed: map[string]string{}}
-	cat := s.catalogueOf(sh)
+	cat, own := s.catalogueOf(sh), ownOf(sh)
 	have := map[string]bool{}
 	for i, it := range sh.Items {
 		have[it.Ref] = true
-		v.Items = append(v.Items, itemViewOf(q.words, i, it, formOf(cat, it.Ref)))
+		iv := itemViewOf(q.words, i, it, formOf(cat, it.Ref))
+		iv.Own = ownNamed(own, it.Ref) != nil
+		v.Items = append(v.Items, iv)
 	}
 	slices.SortStableFunc(v.Items, func(a, b itemView) int { return strings.Compare(a.label(q.words), b.label(q.words)) })
 	if v.Query != "" {

@@ -29,7 +29,7 @@ export function start() {
 }
 
 // Fields that only count with their own button.
-const quiet = (name) => name === "name" || name === "add" || name.startsWith("newgroup.") || name.startsWith("tie.");
+const quiet = (name) => name === "name" || name === "add" || name.startsWith("newgroup.") || name.startsWith("newwindow.") || name.startsWith("tie.");
 const ours = (e) => e.target.form && e.target.form === form && !quiet(e.target.name);
 
 function typed(e) {
