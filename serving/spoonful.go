@@ -158,7 +158,7 @@ func (l Lot) fill(v *Variation, off []float64) {
 		v.Causes = append(v.Causes, c)
 	}
 	for i := range v.Causes {
-		v.Causes[i].Halved = v.K - v.Causes[i].K/2
+		v.Causes[i].Halved = v.K - float64(v.Causes[i].K/2)
 		v.Causes[i].Apart = l.apart(i, off)
 	}
 }

@@ -27,6 +27,8 @@ var schemas = map[string]reflect.Type{
 	"needs-list":     reflect.TypeFor[[]listedSpecies](),
 	"needs-show":     reflect.TypeFor[[]shownStage](),
 	"without":        reflect.TypeFor[[]report.Swap](),
+	"portion":        reflect.TypeFor[shownPortion](),
+	"spoonful":       reflect.TypeFor[shownSpoonful](),
 	"region":         reflect.TypeFor[report.Region](),
 }
 
@@ -88,6 +90,11 @@ func outputs(t *testing.T) map[string][]any {
 	one := "../../examples/gerbil-adult.toml"
 	add("without", []string{"without", one, "linseed/whole", "--use", "hemp/whole"}, 0)
 	add("region", []string{"region", one}, 0)
+	for _, file := range []string{one, "../../examples/mouse.toml", "../../examples/own-ingredient.toml"} {
+		add("portion", []string{"portion", file, "--weight", "40"}, 0)
+		add("spoonful", []string{"spoonful", file}, 0)
+	}
+	add("portion", []string{"portion", one, "--weight", "80", "--spoon", "7.5"}, 0)
 	return out
 }
 

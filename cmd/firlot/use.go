@@ -79,7 +79,7 @@ func flagMistake(c *cobra.Command, err error) error {
 		}
 		return fmt.Errorf("%w; %s --help lists the flags", err, c.CommandPath())
 	case errors.As(err, &invalid):
-		kind := map[string]string{"duration": "a time, such as 20s or 2m", "float64": "a number, such as 0.5", "bool": "true or false"}
+		kind := map[string]string{"duration": "a time, such as 20s or 2m", "float64": "a number, such as 0.5", "int": "a whole number", "bool": "true or false"}
 		f := invalid.GetFlag()
 		return fmt.Errorf("--%s %q is not what it takes: %s", f.Name, strings.TrimSpace(invalid.GetValue()), kind[f.Value.Type()])
 	}
