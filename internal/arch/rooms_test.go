@@ -34,7 +34,7 @@ type room struct {
 // program in the browser stands in
 // docs/decisions/0001-toml-apart-from-the-engine.md.
 //
-// serving, ration, card and label are not built yet; their places are kept.
+// ration, card and label are not built yet; their places are kept.
 var rooms = []room{
 	{path: "nutrient"},
 	{path: "internal/nearword", outside: []string{"golang.org/x/text", "github.com/agext/levenshtein"}},
