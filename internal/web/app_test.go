@@ -23,7 +23,7 @@ import (
 // app is the whole program on a port of its own, with a store in a temporary
 // folder and a clock that stands still.
 type app struct {
-	t      *testing.T
+	t      testing.TB
 	server *Server
 	store  store.Store
 	base   string
@@ -35,12 +35,12 @@ type app struct {
 var someDay = time.Date(2026, 5, 17, 9, 30, 0, 0, time.UTC)
 
 // start opens an app; with the invented rescue when demo is set.
-func start(t *testing.T, demo bool) *app {
+func start(t testing.TB, demo bool) *app {
 	t.Helper()
 	return startIn(t, t.TempDir(), "127.0.0.1:0", demo)
 }
 
-func startIn(t *testing.T, dir, addr string, demo bool) *app {
+func startIn(t testing.TB, dir, addr string, demo bool) *app {
 	t.Helper()
 	c, err := catfiles.Builtin()
 	if err != nil {
@@ -92,7 +92,7 @@ func startIn(t *testing.T, dir, addr string, demo bool) *app {
 }
 
 // testLog fails a test in which the app logs an error.
-type testLog struct{ t *testing.T }
+type testLog struct{ t testing.TB }
 
 func (l testLog) Write(p []byte) (int, error) {
 	if strings.Contains(string(p), "level=ERROR") {
@@ -103,7 +103,7 @@ func (l testLog) Write(p []byte) (int, error) {
 
 // page is what a request brought.
 type result struct {
-	t      *testing.T
+	t      testing.TB
 	status int
 	header http.Header
 	body   string

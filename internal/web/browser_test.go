@@ -21,7 +21,7 @@ import (
 
 // tab is a browser's page.
 type tab struct {
-	t   *testing.T
+	t   testing.TB
 	ctx context.Context
 }
 
@@ -29,7 +29,7 @@ type tab struct {
 // a failing test; nothing is measured by it.
 const patience = 20 * time.Second
 
-func chromium(t *testing.T) string {
+func chromium(t testing.TB) string {
 	t.Helper()
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome", "chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
@@ -44,7 +44,7 @@ func chromium(t *testing.T) string {
 }
 
 // browser opens a browser with a fresh profile, at a width.
-func browser(t *testing.T, width int64) *tab {
+func browser(t testing.TB, width int64) *tab {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("short")
@@ -151,7 +151,7 @@ func TestAChangeByMouse(t *testing.T) {
 		b.goTo(a.base + a.demoMix("adult gerbils"))
 		b.until(live)
 		js[bool](b, mark)
-		js[bool](b, `document.getElementById("trade").open = true`)
+		js[bool](b, `document.getElementById("windows").open = true`)
 		b.click("#batch")
 		js[bool](b, `document.getElementById("batch").select() === undefined`)
 		b.keys("1500")
@@ -162,7 +162,7 @@ func TestAChangeByMouse(t *testing.T) {
 		if !js[bool](b, `document.activeElement.id === "batch" && document.activeElement.value === "1500"`) {
 			t.Error("the field lost the focus or what was typed in it")
 		}
-		if !js[bool](b, `document.getElementById("trade").open`) {
+		if !js[bool](b, `document.getElementById("windows").open`) {
 			t.Error("what was open was shut")
 		}
 		b.until(`!document.getElementById("undo").disabled`) // it is saved

@@ -48,8 +48,8 @@ type mixView struct {
 	Adds      []addGroupView
 	Errors    map[string]string
 	Typed     map[string]string
-	Preview   bool
 	Asked     float64
+	Quick     bool // only what the answer changes is sent
 }
 
 type problemView struct {
@@ -126,6 +126,13 @@ func (s *Server) mix(q *request) error {
 	return q.show(http.StatusOK, "mix", "mix", m.Name, v)
 }
 
+// Values of the header by which a script asks for a preview: of the page, or
+// of the sentence and the tag alone, which come at once.
+const (
+	previewHeader = "Firlot-Preview"
+	previewAnswer = "answer"
+)
+
 // changeMix takes the page's form over, solves, and keeps the outcome. A
 // preview shows what would come of it and keeps nothing.
 func (s *Server) changeMix(q *request) error {
@@ -166,12 +173,11 @@ func (s *Server) changeMix(q *request) error {
 	if err != nil {
 		return err
 	}
-	if q.Header.Get("Firlot-Preview") != "" {
+	if q.Header.Get(previewHeader) != "" {
 		v, err := s.mixView(q, m, a, map[string]string{})
 		if err != nil {
 			return err
 		}
-		v.Preview = true
 		return q.show(http.StatusOK, "mix", "mix", m.Name, v)
 	}
 	return s.keep(q, m, q.rev(), a.Text)
@@ -210,7 +216,7 @@ func takeGroup(d *mix.Document, g groupView) *mix.Document {
 // both when another tab was first.
 func (s *Server) keep(q *request, m store.Mix, rev int64, text string) error {
 	if text == m.Document && rev == m.Rev {
-		return q.see(mixPath(m.ID))
+		return q.see(q.mixAgain(m.ID))
 	}
 	next := m
 	next.Rev, next.Document = rev, text
@@ -218,19 +224,30 @@ func (s *Server) keep(q *request, m store.Mix, rev int64, text string) error {
 	switch {
 	case isConflict(err):
 		if text == m.Document { // what was to be kept is kept already
-			return q.see(mixPath(m.ID))
+			return q.see(q.mixAgain(m.ID))
 		}
 		return s.showConflict(q, m.ID, text)
 	case err != nil:
 		return err
 	}
-	return q.see(mixPath(m.ID))
+	return q.see(q.mixAgain(m.ID))
 }
+
+// mixAgain is the page of a mix as it was asked for.
+func (q *request) mixAgain(id store.ID) string {
+	if q.PostFormValue("trade") != "" {
+		return mixPath(id) + "?trade=1"
+	}
+	return mixPath(id)
+}
+
+// quick reports whether only the answer is asked for.
+func (q *request) quick() bool { return q.Header.Get(previewHeader) == previewAnswer }
 
 // mixView gathers everything that the page shows. Errors, when not nil, come
 // with the form that was sent, whose fields are shown as typed.
 func (s *Server) mixView(q *request, m store.Mix, a *solved, errs map[string]string) (*mixView, error) {
-	v := &mixView{Mix: m, Doc: a.Doc, Errors: errs}
+	v := &mixView{Mix: m, Doc: a.Doc, Errors: errs, Quick: q.quick() && len(errs) == 0}
 	if errs != nil {
 		v.Typed = map[string]string{}
 		for k := range q.PostForm {
@@ -257,7 +274,7 @@ func (s *Server) mixView(q *request, m store.Mix, a *solved, errs map[string]str
 	if a.Doc != nil {
 		v.OwnBehind = ownsBehind(a.Doc, m.Shelf, v.Shelves)
 	}
-	b := &mixBuilder{s: s, w: q.words, v: v, a: a}
+	b := &mixBuilder{s: s, w: q.words, v: v, a: a, quick: v.Quick, trading: q.FormValue("trade") != ""}
 	return v, b.build(q.Context(), slices.Clone(v.Shelves))
 }
 

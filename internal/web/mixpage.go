@@ -23,6 +23,9 @@ type mixBuilder struct {
 	a *solved
 	r *report.Report
 
+	quick   bool // the sentence and the tag alone
+	trading bool // with what the trade looks for
+
 	cited []string // sources in the order of the page's list
 }
 
@@ -47,8 +50,10 @@ func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
 	if a.Answer == nil {
 		return nil
 	}
-	b.r = report.OfAnswer(a.Answer)
 	b.sentence()
+	if b.quick {
+		return nil
+	}
 	if a.Answer.Status == formulate.Impossible {
 		b.region(ctx)
 		return b.ways(ctx)
@@ -56,9 +61,12 @@ func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
 	if a.Answer.Steps == nil {
 		return nil
 	}
+	b.r = report.OfAnswer(a.Answer)
 	b.strips()
 	b.pictures(ctx)
-	b.trade()
+	if b.trading {
+		b.trade()
+	}
 	for _, c := range b.r.Cautions {
 		if f := a.Plan.Catalogue.Form(c.Ingredient + "/" + c.Form); f != nil {
 			v.Cautions = append(v.Cautions, cautionView{b.w.Form(f), c.Texts})

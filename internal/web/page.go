@@ -46,7 +46,11 @@ func (q *request) show(status int, name, nav, title string, data any) error {
 		p.Said = q.words.T("said_" + said)
 	}
 	var b bytes.Buffer
-	if err := t.ExecuteTemplate(&b, "base", p); err != nil {
+	layout := "base"
+	if status == http.StatusOK && q.quick() {
+		layout = "quick"
+	}
+	if err := t.ExecuteTemplate(&b, layout, p); err != nil {
 		return err
 	}
 	q.w.Header().Set("Content-Type", "text/html; charset=utf-8")

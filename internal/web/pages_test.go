@@ -36,7 +36,7 @@ func everyPage(a *app) []string {
 		a.t.Fatal(err)
 	}
 	for _, m := range mixes {
-		paths = append(paths, mixPath(m.ID), mixPath(m.ID)+"/versions", "/mix/compare?a="+string(m.ID)+"&b="+string(mixes[0].ID))
+		paths = append(paths, mixPath(m.ID), mixPath(m.ID)+"?trade=1", mixPath(m.ID)+"/versions", "/mix/compare?a="+string(m.ID)+"&b="+string(mixes[0].ID))
 	}
 	return append(paths, withoutPath(mixes[0].ID, "whole-linseed-is-not-there"), a.demoMix("thirty")+"/without?line=wheat%2fwhole")
 }
@@ -147,7 +147,8 @@ func TestHostileWordsAreText(t *testing.T) {
 			p := a.get(strings.NewReplacer(`"`, "%22", " ", "%20", "<", "%3C", ">", "%3E", "'", "%27", "{", "%7B", "}", "%7D", "\u202e", "").Replace(path))
 			checkMarkup(t, lang+" "+path, p)
 			if img := p.find(func(n *html.Node) bool {
-				return n.Data == "img" || n.Data == "b" && textOf(n) == "x" || n.Data == "i" && n.FirstChild == nil
+				class, _ := attr(n, "class")
+				return n.Data == "img" && class != "portrait" || n.Data == "b" && textOf(n) == "x" || n.Data == "i" && n.FirstChild == nil
 			}); img != nil {
 				t.Errorf("%s: a hostile word became markup", path)
 			}

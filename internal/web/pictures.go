@@ -2,13 +2,18 @@ package web
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"html/template"
+	"net/http"
 	"slices"
 	"strconv"
+	"sync"
 
 	"firlot/analysis"
 	"firlot/catalog"
 	"firlot/internal/chart"
+	"firlot/internal/store"
 	"firlot/needs"
 	"firlot/nutrient"
 )
@@ -25,10 +30,56 @@ type mapView struct {
 	SVG template.HTML
 }
 
-// portrait draws one piece of a form for a list: decoration, since its name
-// stands beside it.
+// portrait shows one piece of a form for a list: decoration, since its name
+// stands beside it. A form of the catalogue has its own file, which the
+// browser keeps; a keeper's own food is drawn into the page.
 func portrait(w *words, f *catalog.Form) template.HTML {
-	return template.HTML(chart.Portrait(f, chart.PortraitOptions{Most: 44, Width: 44, Height: 32}))
+	ref := f.Ref()
+	if w.portraits == nil || w.form(ref) != f {
+		return template.HTML(drawPortrait(f))
+	}
+	src := template.HTMLEscapeString("/portrait/" + ref + "?v=" + w.portraits.of(f).version)
+	return template.HTML(`<img class="portrait" src="` + src + `" width="44" height="32" alt="" decoding="sync">`)
+}
+
+func drawPortrait(f *catalog.Form) string {
+	return chart.Portrait(f, chart.PortraitOptions{Most: 44, Width: 44, Height: 32})
+}
+
+// portraits are the drawn portraits of the catalogue's forms, each with a
+// version that changes with the drawing.
+type portraits struct {
+	mu    sync.Mutex
+	drawn map[*catalog.Form]drawing
+}
+
+type drawing struct{ svg, version string }
+
+func newPortraits() *portraits { return &portraits{drawn: map[*catalog.Form]drawing{}} }
+
+func (p *portraits) of(f *catalog.Form) drawing {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	d, ok := p.drawn[f]
+	if !ok {
+		d.svg = drawPortrait(f)
+		sum := sha256.Sum256([]byte(d.svg))
+		d.version = hex.EncodeToString(sum[:4])
+		p.drawn[f] = d
+	}
+	return d
+}
+
+// portrait sends a portrait as a file of its own, to be kept for good: one
+// that is drawn otherwise has another address.
+func (s *Server) portrait(q *request) error {
+	f := s.Catalogue.Form(q.PathValue("ingredient") + "/" + q.PathValue("form"))
+	if f == nil {
+		return store.ErrNotFound
+	}
+	q.w.Header().Set("Content-Type", "image/svg+xml")
+	q.w.Header().Set("Cache-Control", "private, max-age=31536000, immutable")
+	return q.send(http.StatusOK, []byte(s.portraits.of(f).svg))
 }
 
 // both joins the narrow and the wide drawing of a picture; the style sheet
@@ -95,7 +146,7 @@ func (b *mixBuilder) pictures(ctx context.Context) {
 
 // region draws what the shelf can make, with the mix if there is one.
 func (b *mixBuilder) region(ctx context.Context) {
-	region, err := b.a.region(ctx)
+	region, err := b.s.regions.find(ctx, b.a.Plan, -1)
 	if err != nil || len(region.Corners) < 3 {
 		return
 	}

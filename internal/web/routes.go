@@ -36,6 +36,7 @@ func (s *Server) routes(assets fs.FS) http.Handler {
 	at("POST /shelf/{id}/own", s.addOwn)
 	at("GET /catalogue", s.catalogue)
 	at("GET /catalogue/{ingredient}/{form}", s.entry)
+	at("GET /portrait/{ingredient}/{form}", s.portrait)
 
 	at("GET /mix", s.mixes)
 	at("GET /mix/new", s.newMix)

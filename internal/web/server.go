@@ -32,10 +32,12 @@ type Config struct {
 // Server is the local app.
 type Server struct {
 	Config
-	lexicon *lexicon
-	pages   *pages
-	answers *answers
-	handler http.Handler
+	lexicon   *lexicon
+	pages     *pages
+	answers   *answers
+	regions   *regions
+	portraits *portraits
+	handler   http.Handler
 }
 
 //go:embed static
@@ -51,7 +53,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers()}
+	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers(), regions: newRegions(), portraits: newPortraits()}
 	assets, err := fs.Sub(staticFiles, "static")
 	if err != nil {
 		return nil, err

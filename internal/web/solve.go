@@ -3,7 +3,9 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"math"
+	"strings"
 	"sync"
 	"time"
 
@@ -27,7 +29,6 @@ type solved struct {
 
 	mu   sync.Mutex
 	ways *formulate.Ways
-	free *formulate.Region
 }
 
 // answers remembers what was solved last, so that showing a page again, or
@@ -173,18 +174,62 @@ var (
 	mapY = analysis.Measure{Nutrient: nutrient.CrudeProtein, Basis: nutrient.AsFed, On: needs.Offered}
 )
 
-// region is what the shelf can make, all windows left out.
-func (a *solved) region(ctx context.Context) (*formulate.Region, error) {
-	a.mu.Lock()
-	defer a.mu.Unlock()
-	if a.free != nil {
-		return a.free, nil
+// regions remembers the regions drawn last. A region is a function of the
+// ingredients and their limits alone, so that a change of anything else, such
+// as the preference or a window, does not compute it anew.
+type regions struct {
+	mu    sync.Mutex
+	known map[string]*formulate.Region
+	order []string
+}
+
+// mostRegions bounds the memory: a region is a few kilobytes.
+const mostRegions = 64
+
+func newRegions() *regions { return &regions{known: map[string]*formulate.Region{}} }
+
+// find returns what the shelf of a plan can make, all windows left out and
+// line leave too; −1 leaves none.
+func (r *regions) find(ctx context.Context, p *mix.Plan, leave int) (*formulate.Region, error) {
+	key := regionKey(p, leave)
+	r.mu.Lock()
+	known := r.known[key]
+	r.mu.Unlock()
+	if known != nil {
+		return known, nil
 	}
-	r, err := formulate.FindRegion(ctx, a.Plan, mapX, mapY, formulate.RegionOptions{Free: true, Leave: -1})
-	if err == nil {
-		a.free = r
+	found, err := formulate.FindRegion(ctx, p, mapX, mapY, formulate.RegionOptions{Free: true, Leave: leave})
+	if err != nil {
+		return nil, err
 	}
-	return r, err
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.known[key] == nil {
+		r.order = append(r.order, key)
+	}
+	r.known[key] = found
+	for len(r.order) > mostRegions {
+		delete(r.known, r.order[0])
+		r.order = r.order[1:]
+	}
+	return found, nil
+}
+
+// regionKey is the text of all that a region depends on: what goes into the
+// mix, and its limits as shares of the batch.
+func regionKey(p *mix.Plan, leave int) string {
+	var b strings.Builder
+	fmt.Fprintln(&b, leave, p.Document.Species, p.Steps)
+	for _, l := range p.Lines {
+		fmt.Fprintln(&b, l.Form.Ref(), l.Floor, l.Ceiling, l.Room)
+	}
+	for _, g := range p.Groups {
+		fmt.Fprintln(&b, g.Lines, g.Floor, g.Ceiling)
+	}
+	if len(p.Document.Own) > 0 {
+		b.Write(mixfiles.Format(&mix.Document{Own: p.Document.Own}))
+	}
+	return b.String()
 }
 
 // massOf turns an amount into a mass in a batch.

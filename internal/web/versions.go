@@ -79,7 +79,7 @@ func (s *Server) step(q *request, do undoer) error {
 	if err != nil && !errors.Is(err, store.ErrNotFound) {
 		return err
 	}
-	return q.see(mixPath(q.id()))
+	return q.see(q.mixAgain(q.id()))
 }
 
 // versionsView are the versions of a mix with what changed between them.

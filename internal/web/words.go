@@ -45,11 +45,12 @@ func newLexicon() (*lexicon, error) {
 
 // words speaks one language, with the units of the keeper's choice.
 type words struct {
-	lang   string
-	units  string // "" or grams; "ounces" for ounces and cups besides
-	loc    *i18n.Localizer
-	source func(ref string) (string, bool)
-	form   func(ref string) *catalog.Form
+	lang      string
+	units     string // "" or grams; "ounces" for ounces and cups besides
+	loc       *i18n.Localizer
+	source    func(ref string) (string, bool)
+	form      func(ref string) *catalog.Form
+	portraits *portraits
 }
 
 // The names and values of settings.
@@ -73,7 +74,7 @@ func (s *Server) wordsFor(r *http.Request) *words {
 }
 
 func (s *Server) wordsIn(lang, units string) *words {
-	return &words{lang: lang, units: units, loc: i18n.NewLocalizer(s.lexicon.bundle, lang), source: s.sourceOf, form: s.Catalogue.Form}
+	return &words{lang: lang, units: units, loc: i18n.NewLocalizer(s.lexicon.bundle, lang), source: s.sourceOf, form: s.Catalogue.Form, portraits: s.portraits}
 }
 
 // T is a message, its values given as name and value in turn.

@@ -1,20 +1,20 @@
-// The mix page solves again at once: a change to its form is shown as a
-// preview while it is typed, and saved when it is done. The page that the
-// server sends back takes the place of the old one, and what had the focus,
-// was open or scrolled to stays so.
+// The mix page solves again at once. A change is first shown as a preview of
+// the sentence and the grams alone, which is quick; then it is saved, and the
+// page that the server sends back, pictures and all, takes the place of the
+// old one. What had the focus, was open or scrolled to stays so.
 //
 // A preview is dropped for whatever comes after it. A save is not: the next
 // one waits for it, since it needs the revision that the first one makes.
-import { swap, revise } from "/static/swap.js";
+import { swap, patch, revise } from "/static/swap.js";
 import { notice } from "/static/notice.js";
 
-const typing = 60; // ms of quiet before a preview
 const done = 700; // ms of quiet before it is saved
 const slow = 300; // ms before progress is shown
 const again = 1500; // ms between tries while Firlot is gone
 
-let form, timer, saver;
-let underway = null; // { abort, preview }
+let form, saver;
+let underway = null; // { abort, preview, said, save }
+let shown = ""; // the form that the last preview answered
 let waiting = null; // the save that waits for the one under way
 let unsaved = false;
 let gone = false;
@@ -34,16 +34,25 @@ const ours = (e) => e.target.form && e.target.form === form && !quiet(e.target.n
 
 function typed(e) {
   if (!ours(e) || e.target.tagName === "SELECT") return;
-  unsaved = true;
+  edited();
   calm();
-  timer = setTimeout(() => send({ preview: true }), typing);
+  send({ preview: true });
   saver = setTimeout(() => send({}), done);
 }
 
 function changed(e) {
   if (!ours(e) || (e.target.tagName !== "SELECT" && !unsaved)) return;
+  edited();
+  calm();
+  const said = body().toString();
+  if (said === shown) send({});
+  else if (underway && underway.preview && underway.said === said) underway.save = true;
+  else send({ preview: true, save: true });
+}
+
+function edited() {
   unsaved = true;
-  send({});
+  form.dataset.unsaved = "";
 }
 
 function submitted(e) {
@@ -53,7 +62,6 @@ function submitted(e) {
 }
 
 function calm() {
-  clearTimeout(timer);
   clearTimeout(saver);
 }
 
@@ -66,22 +74,23 @@ function body(button) {
 async function send(what) {
   if (!what.preview) calm();
   if (underway && !underway.preview) {
-    if (!what.preview) waiting = { button: what.button || (waiting && waiting.button) };
+    if (!what.preview || what.save) waiting = { button: what.button || (waiting && waiting.button) };
     return;
   }
   if (underway) underway.abort();
   const control = new AbortController();
-  const mine = (underway = { abort: () => control.abort(), preview: what.preview });
+  const data = body(what.button);
+  const mine = (underway = { abort: () => control.abort(), preview: what.preview, said: data.toString(), save: what.save });
   const progress = setTimeout(() => {
     form.setAttribute("aria-busy", "true");
     if (!gone) notice.working(mine.abort);
   }, slow);
   try {
     const to = (what.button && what.button.getAttribute("formaction")) || form.getAttribute("action");
-    const headers = what.preview ? { "Firlot-Preview": "1" } : {};
-    const answer = await fetch(to, { method: "POST", body: body(what.button), headers, signal: control.signal });
+    const headers = what.preview ? { "Firlot-Preview": "answer" } : {};
+    const answer = await fetch(to, { method: "POST", body: data, headers, signal: control.signal });
     const text = await answer.text();
-    if (mine === underway) arrived(what, answer, text);
+    if (mine === underway) arrived(what, mine, answer, text);
   } catch (err) {
     if (mine === underway) failed(what, err);
   } finally {
@@ -90,7 +99,7 @@ async function send(what) {
   }
 }
 
-function arrived(what, answer, text) {
+function arrived(what, mine, answer, text) {
   underway = null;
   const came = gone;
   gone = false;
@@ -105,7 +114,14 @@ function arrived(what, answer, text) {
     send(next);
     return;
   }
+  if (what.preview && answer.ok) {
+    patch(text);
+    shown = mine.said;
+    if (mine.save) send({});
+    return;
+  }
   if (!what.preview && answer.status !== 422) unsaved = false;
+  shown = "";
   form = swap(text, answer) || form;
 }
 

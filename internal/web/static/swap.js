@@ -7,6 +7,55 @@ export function revise(text) {
   if (next && here) here.value = next.value;
 }
 
+// patch puts a new sentence and new grams in the place of the old ones, and
+// marks what is older than they are. The fields stay as they are.
+export function patch(text) {
+  const next = new DOMParser().parseFromString(text, "text/html");
+  const main = document.getElementById("main");
+  const was = main.querySelector("h1").textContent;
+  keeping(main, () => {
+    document.getElementById("answer").replaceWith(document.adoptNode(next.getElementById("answer")));
+    if (next.getElementById("used")) lines(next);
+  });
+  const now = main.querySelector("h1").textContent;
+  if (now !== was) document.getElementById("spoken").textContent = now;
+  for (const old of main.querySelectorAll(".pictures, .trade, .ways")) old.classList.add("older");
+}
+
+// lines takes over the grams of each line, and which lines are used.
+function lines(next) {
+  const lists = ["used", "notused"].map((id) => [document.getElementById(id), [...next.getElementById(id).children].map(line)]);
+  for (const [list, want] of lists)
+    if (list.children.length !== want.length || want.some((li, i) => li !== list.children[i])) list.replaceChildren(...want);
+  for (const id of ["total", "unused-n"]) document.getElementById(id).replaceChildren(...next.getElementById(id).childNodes);
+  for (const id of ["total", "unused"]) document.getElementById(id).hidden = next.getElementById(id).hidden;
+}
+
+function line(fresh) {
+  const li = document.getElementById(fresh.id);
+  if (!li) return document.adoptNode(fresh);
+  li.className = fresh.className;
+  for (const part of [".who", ".grams"]) {
+    const to = li.querySelector(part);
+    const from = fresh.querySelector(part);
+    if (to && from) to.replaceChildren(...from.childNodes);
+    else if (from) li.querySelector(".who").after(document.adoptNode(from));
+    else if (to) to.remove();
+  }
+  return li;
+}
+
+// keeping does something to the page and leaves what had the focus, was open
+// or scrolled to so.
+function keeping(main, change) {
+  const here = document.activeElement;
+  const had = here && here !== document.body ? mark(here) : null;
+  const open = openDetails(main);
+  change();
+  for (const d of main.querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
+  if (had && document.activeElement !== here) restore(had);
+}
+
 // swap returns the new form, or null when the page was left for another.
 export function swap(text, answer) {
   const next = new DOMParser().parseFromString(text, "text/html");
@@ -21,18 +70,15 @@ export function swap(text, answer) {
       return null;
     }
   }
-  const here = document.activeElement;
-  const had = here && here !== document.body ? mark(here) : null;
-  const open = openDetails(main);
+  const was = main.querySelector("h1").textContent;
   const { scrollX, scrollY } = window;
-  main.replaceChildren(...fresh.childNodes);
+  keeping(main, () => main.replaceChildren(...fresh.childNodes));
+  window.scrollTo(scrollX, scrollY);
   document.title = next.title;
   // A screen reader hears the new sentence; one that stays the same is not
   // said again.
-  document.getElementById("spoken").textContent = main.querySelector("h1").textContent;
-  for (const d of main.querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
-  window.scrollTo(scrollX, scrollY);
-  if (had) restore(had);
+  const now = main.querySelector("h1").textContent;
+  if (now !== was) document.getElementById("spoken").textContent = now;
   if (form && answer.redirected && new URL(answer.url).pathname !== location.pathname) history.pushState(null, "", answer.url);
   return document.querySelector("form[data-live]");
 }
