@@ -66,11 +66,14 @@ func (s *Server) group(q *request) error {
 		return err
 	}
 	v := s.groupView(q.words, g)
-	if v.Mixes, err = s.Store.Mixes(q.Context(), store.Filter{Group: g.ID}); err != nil {
+	if v.Mixes, err = s.Store.Mixes(q.Context(), store.Filter{Group: g.ID, Most: mostOfGroup}); err != nil {
 		return err
 	}
 	return q.show(http.StatusOK, "group", "animals", g.Name, v)
 }
+
+// mostOfGroup mixes are listed with a group; the list of mixes has the rest.
+const mostOfGroup = 12
 
 // groupView works out the stage on the clock's day and the windows that hold.
 func (s *Server) groupView(w *words, g store.Group) groupView {

@@ -26,9 +26,11 @@ type mixesView struct {
 	Mixes    []mixRow
 	Archived bool
 	Text     string
-	Next     string // where the list goes on
-	Error    string // of an import
-	Any      bool   // there are mixes at all
+	Group    store.ID // whose mixes alone are listed
+	For      string   // its name
+	Next     string   // where the list goes on
+	Error    string   // of an import
+	Any      bool     // there are mixes at all
 }
 
 type mixRow struct {
@@ -43,7 +45,7 @@ func (s *Server) mixes(q *request) error { return s.showMixes(q, http.StatusOK, 
 
 func (s *Server) showMixes(q *request, status int, complaint string) error {
 	p := q.URL.Query()
-	f := store.Filter{Text: clip(p.Get("q"), 200), Archived: p.Get("archived") != "", After: store.ID(p.Get("after")), Most: mostMixes}
+	f := store.Filter{Text: clip(p.Get("q"), 200), Archived: p.Get("archived") != "", Group: store.ID(p.Get("group")), After: store.ID(p.Get("after")), Most: mostMixes}
 	list, err := s.Store.Mixes(q.Context(), f)
 	if err != nil {
 		return err
@@ -52,7 +54,12 @@ func (s *Server) showMixes(q *request, status int, complaint string) error {
 	if err != nil {
 		return err
 	}
-	v := mixesView{Archived: f.Archived, Text: f.Text, Error: complaint, Any: len(list) > 0 || f.Text != "" || f.Archived}
+	v := mixesView{Archived: f.Archived, Text: f.Text, Group: f.Group, Error: complaint, Any: len(list) > 0 || f.Text != "" || f.Archived || f.Group != ""}
+	for _, g := range groups {
+		if g.ID == f.Group {
+			v.For = g.Name
+		}
+	}
 	for _, m := range list {
 		row := mixRow{Summary: m}
 		for _, g := range groups {

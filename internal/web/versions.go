@@ -414,6 +414,16 @@ func (s *Server) compare(q *request) error {
 		return err
 	}
 	v := compareView{All: all, A: store.ID(q.URL.Query().Get("a")), B: store.ID(q.URL.Query().Get("b"))}
+	for _, id := range []store.ID{v.A, v.B} { // an older one that was asked for
+		if id == "" || slices.ContainsFunc(v.All, func(m store.Summary) bool { return m.ID == id }) {
+			continue
+		}
+		m, err := s.Store.Mix(q.Context(), id)
+		if err != nil {
+			return err
+		}
+		v.All = append(v.All, store.Summary{ID: m.ID, Name: m.Name})
+	}
 	if v.A != "" && v.B != "" {
 		if err := s.compareSides(q, &v); err != nil {
 			return err

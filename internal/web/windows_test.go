@@ -120,8 +120,8 @@ func TestAnOwnFoodIsChanged(t *testing.T) {
 	a := start(t, false)
 	p := a.press(a.open("/shelf"), saying("New shelf"), map[string]string{"name": "Kitchen"})
 	shelf := p.path
-	p = a.press(a.open(shelf+"/own"), saying("Put it on the shelf"), map[string]string{"name": "Herb pellets", "source": "label, May", "figure.moisture": "10", "figure.crude_protein": "14.5", "figure.crude_fibre": "15", "caution": "Only a few."})
-	p = a.press(a.open("/mix/new"), saying("Make it"), map[string]string{"name": "Pellets only", "for": "stage:gerbil/adult", "batch": "100 g"})
+	a.press(a.open(shelf+"/own"), saying("Put it on the shelf"), map[string]string{"name": "Herb pellets", "source": "label, May", "figure.moisture": "10", "figure.crude_protein": "14.5", "figure.crude_fibre": "15", "caution": "Only a few."})
+	a.press(a.open("/mix/new"), saying("Make it"), map[string]string{"name": "Pellets only", "for": "stage:gerbil/adult", "batch": "100 g"})
 	edit := shelf + "/own?food=own-herb-pellets"
 	form := a.open(edit)
 	got := fields(form.find(func(n node) bool { return n.Data == "form" }))
