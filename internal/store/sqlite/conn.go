@@ -66,7 +66,7 @@ func (p *pool) take(ctx context.Context) (*conn, error) {
 	if c != nil {
 		return c, nil
 	}
-	link, err := p.db.Conn(ctx)
+	link, err := p.db.Conn(context.WithoutCancel(ctx))
 	if err != nil {
 		p.free <- nil
 		return nil, err
@@ -115,18 +115,23 @@ func (s *Store) in(ctx context.Context, p *pool, begin, end string, do func(tx) 
 		return err
 	}
 	defer func() { p.free <- c }()
-	t := tx{ctx, c}
+	// Statements do not listen to the context: they take milliseconds, stopped
+	// halfway they would leave the connection in a transaction, and the driver's
+	// way of stopping one can meet the statement's own end (a nil pointer in
+	// it, seen once under the race detector). The context is asked before the
+	// change and before it is made good.
+	t := tx{context.WithoutCancel(ctx), c}
 	if err := t.exec(begin); err != nil {
 		c = c.drop()
 		return err
 	}
-	// What ends it does not listen to the context: once everything is done it
-	// is quick, and stopped halfway it would leave the connection in it.
-	last := tx{context.WithoutCancel(ctx), c}
 	if err = do(t); err == nil {
-		err = last.exec(end)
+		err = ctx.Err()
 	}
-	if err != nil && last.exec("ROLLBACK") != nil {
+	if err == nil {
+		err = t.exec(end)
+	}
+	if err != nil && t.exec("ROLLBACK") != nil {
 		c = c.drop()
 	}
 	return err
