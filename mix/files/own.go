@@ -24,14 +24,15 @@ func (o *rawOwn) from() string {
 	return o.Kind
 }
 
-// how rates an own figure. A laboratory report is an analysis of that bag; a
-// label states guarantees (least protein and fat, most fibre and moisture),
-// from which the contents follow only roughly.
+// how rates an own figure. A laboratory report is an analysis of that bag. A
+// label states guarantees: least protein and fat, most fibre and moisture. The
+// contents lie somewhere beyond them, so that a guarantee typed in as contents
+// is a guess, and counts with the spread of one.
 func (o *rawOwn) how() catalog.Evidence {
 	if o.Kind == fromLaboratory {
 		return catalog.Measured
 	}
-	return catalog.Derived
+	return catalog.Assumed
 }
 
 // longestID bounds an id, in bytes.
