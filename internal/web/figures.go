@@ -160,7 +160,10 @@ type tradeView struct {
 	Proof   string
 }
 
-type tradeLine struct{ Name, Grams, Percent, Limits string }
+type tradeLine struct {
+	Name, Grams, Percent, Limits string
+	Gram                         []string // what one gram more of it changes
+}
 
 type figureView struct {
 	Key     string
@@ -195,12 +198,12 @@ var bases = []struct {
 
 func (b *mixBuilder) trade() {
 	t := &tradeView{}
+	portions := b.a.Answer.Portions()
 	for i, l := range b.a.Doc.Lines {
 		lv := b.line(i, l, b.a.Plan.Lines[i].Form, b.a.Answer.Amounts()[i], b.v.Total)
-		t.Lines = append(t.Lines, tradeLine{b.w.Form(lv.Form), lv.Grams, lv.Percent, b.bounds(i, lv.Limits)})
+		t.Lines = append(t.Lines, tradeLine{b.w.Form(lv.Form), lv.Grams, lv.Percent, b.bounds(i, lv.Limits), b.gramViews(portions, i)})
 	}
 	t.Groups = b.groupSums()
-	portions := b.a.Answer.Portions()
 	for _, x := range tradeFigures {
 		t.Figures = append(t.Figures, b.figure(portions, x.k, x.per))
 	}

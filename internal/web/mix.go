@@ -235,10 +235,26 @@ func (s *Server) keep(q *request, m store.Mix, rev int64, text string) error {
 
 // mixAgain is the page of a mix as it was asked for.
 func (q *request) mixAgain(id store.ID) string {
-	if q.PostFormValue("trade") != "" {
-		return mixPath(id) + "?trade=1"
+	view := url.Values{}
+	for _, name := range []string{"trade", mapLess} {
+		if x := q.PostFormValue(name); x != "" && x != mostCostly {
+			view.Set(name, x)
+		}
 	}
-	return mixPath(id)
+	if len(view) == 0 {
+		return mixPath(id)
+	}
+	return mixPath(id) + "?" + view.Encode()
+}
+
+// less is what the map is to leave out. A form that is sent does not wait for
+// what costs most: the page asks for that afterwards.
+func (q *request) less() string {
+	x := q.FormValue(mapLess)
+	if x == mostCostly && q.Method == http.MethodPost {
+		return ""
+	}
+	return x
 }
 
 // quick reports whether only the answer is asked for.
@@ -274,7 +290,7 @@ func (s *Server) mixView(q *request, m store.Mix, a *solved, errs map[string]str
 	if a.Doc != nil {
 		v.OwnBehind = ownsBehind(a.Doc, m.Shelf, v.Shelves)
 	}
-	b := &mixBuilder{s: s, w: q.words, v: v, a: a, quick: v.Quick, trading: q.FormValue("trade") != ""}
+	b := &mixBuilder{s: s, w: q.words, v: v, a: a, quick: v.Quick, trading: q.FormValue("trade") != "", less: q.less()}
 	return v, b.build(q.Context(), slices.Clone(v.Shelves))
 }
 

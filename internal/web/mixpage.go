@@ -23,8 +23,9 @@ type mixBuilder struct {
 	a *solved
 	r *report.Report
 
-	quick   bool // the sentence and the tag alone
-	trading bool // with what the trade looks for
+	quick   bool   // the sentence and the tag alone
+	trading bool   // with what the trade looks for
+	less    string // the ingredient that the map also leaves out
 
 	cited []string // sources in the order of the page's list
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -8,12 +9,15 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
+	"strings"
 	"sync"
 
 	"firlot/analysis"
 	"firlot/catalog"
+	"firlot/formulate"
 	"firlot/internal/chart"
 	"firlot/internal/store"
+	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
 )
@@ -27,7 +31,10 @@ const (
 
 // mapView is the picture of what a shelf can make.
 type mapView struct {
-	SVG template.HTML
+	SVG     template.HTML
+	Choices []choice // what may be left out
+	Less    string   // what is left without it, in words
+	Later   string   // the page that says so, while it is not known
 }
 
 // portrait shows one piece of a form for a list: decoration, since its name
@@ -144,21 +151,103 @@ func (b *mixBuilder) pictures(ctx context.Context) {
 	b.region(ctx)
 }
 
-// region draws what the shelf can make, with the mix if there is one.
+// region draws what the shelf can make, with the mix if there is one, and
+// what it can make without one ingredient.
 func (b *mixBuilder) region(ctx context.Context) {
 	region, err := b.s.regions.find(ctx, b.a.Plan, -1)
 	if err != nil || len(region.Corners) < 3 {
 		return
 	}
-	b.v.Map = &mapView{SVG: b.regionMap(chart.MapRegion{Region: region, Label: b.w.T("map_all")})}
+	at, without, ready := b.leftOut(ctx, region)
+	b.v.Map = &mapView{}
+	m := chart.MapRegion{Region: without}
+	switch {
+	case !ready:
+		b.v.Map.Later = mixPath(b.v.Mix.ID) + "?" + mapLess + "=" + mostCostly
+	case at < 0:
+		b.v.Map.Less = b.w.T("map_less_none")
+	case without.Area() <= 0:
+		b.v.Map.Less = b.w.T("map_less_nothing", "Name", b.w.Form(b.a.Plan.Lines[at].Form))
+	default:
+		m.Label = b.w.T("map_less", "Name", b.w.Form(b.a.Plan.Lines[at].Form))
+		b.v.Map.Less = b.w.T("map_less_share", "Name", b.w.Form(b.a.Plan.Lines[at].Form), "Share", b.w.Num(100*without.Area()/region.Area(), 0))
+	}
+	b.v.Map.SVG = b.regionMap(chart.MapRegion{Region: region, Label: b.w.T("map_all")}, m)
+	chosen := b.less
+	b.v.Map.Choices = append(b.v.Map.Choices, choice{mostCostly, b.w.T("map_less_most"), chosen == "" || chosen == mostCostly})
+	for _, l := range b.a.Plan.Lines {
+		b.v.Map.Choices = append(b.v.Map.Choices, choice{l.Form.Ref(), b.w.Form(l.Form), chosen == l.Form.Ref()})
+	}
+	slices.SortStableFunc(b.v.Map.Choices[1:], func(x, y choice) int { return strings.Compare(x.Label, y.Label) })
 }
 
-func (b *mixBuilder) regionMap(all chart.MapRegion) template.HTML {
+// mapLess names the ingredient that the map leaves out, in forms and
+// addresses, or asks for the one whose absence costs most. With none, that one
+// is shown if it is known already: finding it can take seconds.
+const (
+	mapLess    = "less"
+	mostCostly = "most"
+)
+
+// leftOut is the line that the keeper chose to see the shelf without, else
+// the one without which the least of the region is left, with what is left.
+//
+// The corners that do without a line stay when it goes, so that their hull is
+// a lower bound on what is left: the lines are tried in the order of that
+// bound until it is no less than the least that was found.
+func (b *mixBuilder) leftOut(ctx context.Context, all *formulate.Region) (line int, left *formulate.Region, ready bool) {
+	if b.less != "" && b.less != mostCostly {
+		at := slices.IndexFunc(b.a.Plan.Lines, func(l mix.PlanLine) bool { return l.Form.Ref() == b.less })
+		if at < 0 {
+			return -1, nil, true
+		}
+		r, err := b.s.regions.find(ctx, b.a.Plan, at)
+		if err != nil {
+			return -1, nil, true
+		}
+		return at, r, true
+	}
+	type candidate struct {
+		line  int
+		least float64
+	}
+	var list []candidate
+	for i := range b.a.Plan.Lines {
+		stay := formulate.Region{}
+		for _, c := range all.Corners {
+			if c.Shares[i] == 0 {
+				stay.Corners = append(stay.Corners, c)
+			}
+		}
+		if len(stay.Corners) < len(all.Corners) {
+			list = append(list, candidate{i, stay.Area()})
+		}
+	}
+	slices.SortStableFunc(list, func(x, y candidate) int { return cmp.Compare(x.least, y.least) })
+	line, left = -1, all
+	for _, x := range list {
+		if x.least >= left.Area() {
+			break
+		}
+		if b.less == "" && b.s.regions.get(regionKey(b.a.Plan, x.line)) == nil {
+			return -1, nil, false
+		}
+		if r, err := b.s.regions.find(ctx, b.a.Plan, x.line); err == nil && r.Area() < left.Area() {
+			line, left = x.line, r
+		}
+	}
+	return line, left, true
+}
+
+func (b *mixBuilder) regionMap(all, without chart.MapRegion) template.HTML {
 	axis := func(k nutrient.Key) string {
 		return b.w.T("map_axis", "Name", b.w.Figure(k), "Basis", b.w.Basis(nutrient.AsFed, needs.Offered))
 	}
 	tick := func(v float64) string { return b.w.Plain(v) }
 	d := chart.MapData{All: all, XName: axis(nutrient.CrudeFibre), YName: axis(nutrient.CrudeProtein), XFormat: tick, YFormat: tick, WindowLabel: b.w.T("map_window")}
+	if without.Region != nil && len(without.Region.Corners) > 0 {
+		d.Without = &without
+	}
 	for _, t := range b.a.Plan.Targets {
 		if t.Basis != nutrient.AsFed || t.On != needs.Offered || t.Per != "" {
 			continue

@@ -188,14 +188,17 @@ const mostRegions = 64
 
 func newRegions() *regions { return &regions{known: map[string]*formulate.Region{}} }
 
+func (r *regions) get(key string) *formulate.Region {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.known[key]
+}
+
 // find returns what the shelf of a plan can make, all windows left out and
 // line leave too; −1 leaves none.
 func (r *regions) find(ctx context.Context, p *mix.Plan, leave int) (*formulate.Region, error) {
 	key := regionKey(p, leave)
-	r.mu.Lock()
-	known := r.known[key]
-	r.mu.Unlock()
-	if known != nil {
+	if known := r.get(key); known != nil {
 		return known, nil
 	}
 	found, err := formulate.FindRegion(ctx, p, mapX, mapY, formulate.RegionOptions{Free: true, Leave: leave})

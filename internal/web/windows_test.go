@@ -153,3 +153,39 @@ func TestAnOwnFoodIsChanged(t *testing.T) {
 		t.Error("still behind")
 	}
 }
+
+func TestTheMapShowsWhatIsLeftWithoutAnIngredient(t *testing.T) {
+	a := start(t, true)
+	at := a.demoMix("adult gerbils")
+	dashed := func(p *result) bool { return p.find(with("class", "without")) != nil }
+	if p := a.open(at); dashed(p) {
+		t.Error("the page waited for what takes its time")
+	}
+	p := a.open(at + "?less=most")
+	p.says("% of this area is left.")
+	if again := a.open(at); !dashed(again) {
+		t.Error("what is known is not shown")
+	}
+	if !dashed(p) {
+		t.Error("nothing is drawn dashed")
+	}
+	p = a.press(p, plain, map[string]string{"less": "linseed/whole", "batch": "2 kg"})
+	p.says("Without whole linseed,", "2,000 g")
+	if got := chosen(p.byID("less")); got != "linseed/whole" {
+		t.Errorf("the choice became %q", got)
+	}
+	one := a.open(a.demoMix("after the storms"))
+	if one.byID("less") == nil {
+		t.Error("an impossible mix shows no map to choose on")
+	}
+}
+
+func TestWhatOneMoreGramChangesStandsInTheTradesView(t *testing.T) {
+	a := start(t, true)
+	p := a.open(a.demoMix("adult gerbils") + "?trade=1")
+	p.says("One gram more, and one less of the rest: crude protein +0.", "crude fibre −0.")
+	p = a.press(p, plain, map[string]string{"batch": "2 kg"})
+	p.says("One gram more", "2,000 g")
+	a.lang = "es"
+	a.open(a.demoMix("adult gerbils") + "?trade=1").says("Un gramo más, y uno menos del resto: proteína bruta +0,")
+}

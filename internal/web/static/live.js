@@ -5,11 +5,12 @@
 //
 // A preview is dropped for whatever comes after it. A save is not: the next
 // one waits for it, since it needs the revision that the first one makes.
-import { swap, patch, revise } from "/static/swap.js";
+import { swap, patch, replaceMap, revise } from "/static/swap.js";
 import { notice } from "/static/notice.js";
 
 const done = 700; // ms of quiet before it is saved
 const slow = 300; // ms before progress is shown
+const still = 600; // ms before what takes its time is asked for
 const again = 1500; // ms between tries while Firlot is gone
 
 let form, saver;
@@ -18,6 +19,7 @@ let shown = ""; // the form that the last preview answered
 let waiting = null; // the save that waits for the one under way
 let unsaved = false;
 let gone = false;
+let dropLater = () => {};
 
 export function start() {
   form = document.querySelector("form[data-live]");
@@ -26,6 +28,7 @@ export function start() {
   document.addEventListener("submit", submitted);
   window.addEventListener("pagehide", leaving);
   document.documentElement.classList.add("live");
+  later();
 }
 
 // Fields that only count with their own button.
@@ -72,6 +75,7 @@ function body(button) {
 }
 
 async function send(what) {
+  dropLater();
   if (!what.preview) calm();
   if (underway && !underway.preview) {
     if (!what.preview || what.save) waiting = { button: what.button || (waiting && waiting.button) };
@@ -123,6 +127,7 @@ function arrived(what, mine, answer, text) {
   if (!what.preview && answer.status !== 422) unsaved = false;
   shown = "";
   form = swap(text, answer) || form;
+  later();
 }
 
 function failed(what, err) {
@@ -143,6 +148,25 @@ async function catchUp() {
   try {
     revise(await (await fetch(form.getAttribute("action"))).text());
   } catch { /* the next change says that Firlot has stopped */ }
+}
+
+// later fetches the part of the map that takes its time, once the page has
+// been still for a moment, and drops it for any change.
+function later() {
+  const link = document.getElementById("later");
+  dropLater();
+  if (!link) return;
+  const control = new AbortController();
+  const wait = setTimeout(async () => {
+    try {
+      const page = await (await fetch(link.href, { signal: control.signal })).text();
+      if (link.isConnected) replaceMap(page);
+    } catch { /* the link is still there to press */ }
+  }, still);
+  dropLater = () => {
+    clearTimeout(wait);
+    control.abort();
+  };
 }
 
 // What is typed and not yet saved goes out with the page.

@@ -45,6 +45,12 @@ function line(fresh) {
   return li;
 }
 
+// replaceMap takes the map of another page of the same mix.
+export function replaceMap(text) {
+  const fresh = new DOMParser().parseFromString(text, "text/html").getElementById("map");
+  if (fresh) keeping(document.getElementById("main"), () => document.getElementById("map").replaceWith(document.adoptNode(fresh)));
+}
+
 // keeping does something to the page and leaves what had the focus, was open
 // or scrolled to so.
 function keeping(main, change) {
@@ -79,7 +85,11 @@ export function swap(text, answer) {
   // said again.
   const now = main.querySelector("h1").textContent;
   if (now !== was) document.getElementById("spoken").textContent = now;
-  if (form && answer.redirected && new URL(answer.url).pathname !== location.pathname) history.pushState(null, "", answer.url);
+  if (form && answer.redirected) {
+    const to = new URL(answer.url);
+    if (to.pathname !== location.pathname) history.pushState(null, "", answer.url);
+    else if (to.search !== location.search) history.replaceState(null, "", answer.url);
+  }
   return document.querySelector("form[data-live]");
 }
 
