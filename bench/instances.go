@@ -31,7 +31,9 @@ func families() []family {
 			family{"whole with sureness, " + size.name, mixing{n: size.n, k: size.k, tight: 0.08, shift: 0.08, whole: true, cones: 2, z: 1.282}},
 		)
 	}
-	return append(list, family{"linear, 60 × 40", mixing{n: 60, k: 40, tight: 0.06, shift: 0.1}})
+	return append(list,
+		family{"linear, 60 × 40", mixing{n: 60, k: 40, tight: 0.06, shift: 0.1}},
+		family{"whole with counts, 30 × 40", mixing{n: 30, k: 40, tight: 0.08, shift: 0.08, whole: true, least: 20, most: 8}})
 }
 
 // mixing describes a mixing model: n ingredients with figures in the ranges of

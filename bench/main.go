@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"time"
 )
 
@@ -22,6 +23,7 @@ func main() {
 	limit := flag.Duration("limit", 10*time.Second, "time limit of a solve")
 	folder := flag.String("highs", "", "folder of the npm package highs; empty leaves HiGHS out")
 	script := flag.String("script", "bench/highs.cjs", "the script that node runs for HiGHS")
+	only := flag.String("only", "", "families whose name contains this; empty means all")
 	flag.Parse()
 	if *n < 1 || *limit <= 0 {
 		fmt.Fprintln(os.Stderr, "bench: -n and -limit must be above zero")
@@ -45,7 +47,9 @@ func main() {
 	fmt.Printf("\n%d instances a family, seeds 0 to %d; limit %v. Milliseconds; × is the ratio to Firlot's, median and 99th.\n", *n, *n-1, *limit)
 	head(all)
 	for _, f := range families() {
-		bad += run(f, all, *n, *limit)
+		if strings.Contains(f.name, *only) {
+			bad += run(f, all, *n, *limit)
+		}
 	}
 	if bad > 0 {
 		fmt.Printf("\n%d answers differ\n", bad)
