@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"html/template"
 	"io"
 	"net/http"
 	"regexp"
@@ -26,11 +27,11 @@ type mixesView struct {
 	Mixes    []mixRow
 	Archived bool
 	Text     string
-	Group    store.ID // whose mixes alone are listed
-	For      string   // its name
-	Next     string   // where the list goes on
-	Error    string   // of an import
-	Any      bool     // there are mixes at all
+	Group    store.ID      // whose mixes alone are listed
+	For      string        // its name
+	Next     string        // where the list goes on
+	Error    template.HTML // of an import
+	Any      bool          // there are mixes at all
 }
 
 type mixRow struct {
@@ -43,7 +44,7 @@ const mostMixes = 50
 
 func (s *Server) mixes(q *request) error { return s.showMixes(q, http.StatusOK, "") }
 
-func (s *Server) showMixes(q *request, status int, complaint string) error {
+func (s *Server) showMixes(q *request, status int, complaint template.HTML) error {
 	p := q.URL.Query()
 	f := store.Filter{Text: clip(p.Get("q"), 200), Archived: p.Get("archived") != "", Group: store.ID(p.Get("group")), After: store.ID(p.Get("after")), Most: mostMixes}
 	list, err := s.Store.Mixes(q.Context(), f)
@@ -191,7 +192,7 @@ func (s *Server) importMix(q *request) error {
 	}
 	file, head, err := q.FormFile("document")
 	if err != nil {
-		return s.showMixes(q, http.StatusUnprocessableEntity, q.words.T("need_file"))
+		return s.showMixes(q, http.StatusUnprocessableEntity, template.HTML(template.HTMLEscapeString(q.words.T("need_file"))))
 	}
 	defer file.Close()
 	text, err := io.ReadAll(io.LimitReader(file, mixfiles.MaxBytes+1))
@@ -209,11 +210,8 @@ func (s *Server) importMix(q *request) error {
 	var at *tomldoc.Error
 	switch {
 	case errors.As(err, &at):
-		what := at.Message
-		if at.Hint != "" {
-			what += "; " + at.Hint
-		}
-		return s.showMixes(q, http.StatusUnprocessableEntity, q.words.T("import_problem", "File", name, "Line", at.Line, "Field", at.Field, "What", what))
+		where := template.HTMLEscapeString(q.words.T("import_problem", "File", name, "Line", at.Line, "Field", at.Field))
+		return s.showMixes(q, http.StatusUnprocessableEntity, template.HTML(where)+" "+q.words.complaint(at.Message, at.Hint))
 	case err != nil:
 		return err
 	}

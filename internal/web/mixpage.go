@@ -52,6 +52,9 @@ func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
 		return nil
 	}
 	b.sentence()
+	for _, n := range slices.Concat(a.Plan.Notes, a.Answer.Notes) {
+		b.v.Notes = append(b.v.Notes, b.w.Engine(n))
+	}
 	if b.quick {
 		return nil
 	}
@@ -93,11 +96,7 @@ func (w *words) Cautions() []string {
 func (b *mixBuilder) problem() {
 	p := b.a.Problem
 	b.v.State, b.v.Sentence = "problem", b.w.T("sentence_problem")
-	text := p.Message
-	if p.Hint != "" {
-		text += "; " + p.Hint
-	}
-	b.v.Problem = &problemView{Text: b.w.English(text)}
+	b.v.Problem = &problemView{Text: b.w.Problem(p)}
 	if rest, ok := strings.CutPrefix(p.Path, "line["); ok && b.a.Doc != nil {
 		i, err := strconv.Atoi(rest[:max(strings.IndexByte(rest, ']'), 0)])
 		if err == nil && i < len(b.a.Doc.Lines) {

@@ -67,7 +67,7 @@ func (s *Server) without(q *request) error {
 	var p *mix.Problem
 	switch {
 	case errors.As(err, &p):
-		v.Problem = q.words.English(p.Message + "; " + p.Hint)
+		v.Problem = q.words.Problem(p)
 	case err != nil && ctx.Err() == nil:
 		return err
 	}

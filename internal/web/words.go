@@ -28,6 +28,7 @@ var languages = []string{"en", "es"}
 type lexicon struct {
 	bundle  *i18n.Bundle
 	matcher language.Matcher
+	engine  map[string][]phrase // what the engine says, by language
 }
 
 func newLexicon() (*lexicon, error) {
@@ -40,7 +41,11 @@ func newLexicon() (*lexicon, error) {
 		}
 		tags = append(tags, language.Make(l))
 	}
-	return &lexicon{b, language.NewMatcher(tags)}, nil
+	engine, err := engineWords()
+	if err != nil {
+		return nil, err
+	}
+	return &lexicon{b, language.NewMatcher(tags), engine}, nil
 }
 
 // words speaks one language, with the units of the keeper's choice.
@@ -51,6 +56,7 @@ type words struct {
 	source    func(ref string) (string, bool)
 	form      func(ref string) *catalog.Form
 	portraits *portraits
+	engine    []phrase // how the engine is said in it; none in English
 }
 
 // The names and values of settings.
@@ -74,7 +80,7 @@ func (s *Server) wordsFor(r *http.Request) *words {
 }
 
 func (s *Server) wordsIn(lang, units string) *words {
-	return &words{lang: lang, units: units, loc: i18n.NewLocalizer(s.lexicon.bundle, lang), source: s.sourceOf, form: s.Catalogue.Form, portraits: s.portraits}
+	return &words{lang: lang, units: units, loc: i18n.NewLocalizer(s.lexicon.bundle, lang), source: s.sourceOf, form: s.Catalogue.Form, portraits: s.portraits, engine: s.lexicon.engine[lang]}
 }
 
 // T is a message, its values given as name and value in turn.
