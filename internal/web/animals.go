@@ -19,17 +19,19 @@ import (
 // groupView is a group with what follows from it.
 type groupView struct {
 	store.Group
-	Species *needs.Species
-	Stage   *needs.Stage
-	AgeDays int // by date of birth; −1 without one
-	Young   bool
-	Windows []windowView
-	Others  []windowView // what else is published for the stage
-	All     []*needs.Species
-	Today   string
-	Typed   map[string]string
-	Errors  map[string]string
-	Mixes   []store.Summary
+	Species  *needs.Species
+	Stage    *needs.Stage
+	AgeDays  int // by date of birth; −1 without one
+	Young    bool
+	Windows  []windowView
+	Others   []windowView // what else is published for the stage
+	All      []*needs.Species
+	Today    string
+	Typed    map[string]string
+	Errors   map[string]string
+	Mixes    []store.Summary
+	Conflict bool     // it was changed elsewhere meanwhile
+	Kept     []string // how what is kept differs from what was typed
 }
 
 // windowView is a window that holds, with all that are published for its
@@ -222,11 +224,46 @@ func (s *Server) saveGroup(q *request) error {
 		v.Errors, v.Typed = errs, map[string]string{"animals": q.value("animals"), "born": q.value("born")}
 		return q.show(http.StatusUnprocessableEntity, "group", "animals", q.words.T("group_new"), v)
 	}
-	g, err := s.Store.SaveGroup(q.Context(), g)
+	saved, err := s.Store.SaveGroup(q.Context(), g)
+	if isConflict(err) {
+		return s.groupConflict(q, g)
+	}
 	if err != nil {
 		return err
 	}
+	g = saved
 	return q.see("/animals/" + url.PathEscape(string(g.ID)) + "?said=saved")
+}
+
+// groupConflict shows a group as it was typed beside how it is kept; the next
+// save is on top of that.
+func (s *Server) groupConflict(q *request, mine store.Group) error {
+	kept, err := s.Store.Group(q.Context(), mine.ID)
+	if err != nil {
+		return err
+	}
+	w := q.words
+	mine.Rev, mine.Windows = kept.Rev, kept.Windows
+	v, was := s.groupView(w, mine), s.groupView(w, kept)
+	v.Conflict = true
+	name := func(g groupView) (species, stage string) {
+		if g.Species != nil {
+			species = w.Species(g.Species)
+		}
+		if g.Stage != nil && g.Group.Stage != "" {
+			stage = w.Stage(g.Stage)
+		}
+		return species, stage
+	}
+	speciesKept, stageKept := name(was)
+	species, stage := name(v)
+	for _, x := range [][3]string{{"label_name", kept.Name, mine.Name}, {"label_species", speciesKept, species}, {"label_stage", stageKept, stage},
+		{"label_born", kept.Born, mine.Born}, {"label_animals", number0(kept.Animals), number0(mine.Animals)}, {"label_note", kept.Note, mine.Note}} {
+		if x[1] != x[2] {
+			v.Kept = append(v.Kept, w.T("own_diff", "Name", w.T(x[0]), "A", cmp.Or(x[1], w.T("nothing")), "B", cmp.Or(x[2], w.T("nothing"))))
+		}
+	}
+	return q.show(http.StatusConflict, "group", "animals", kept.Name, v)
 }
 
 func (q *request) rev() int64 {
@@ -313,8 +350,25 @@ func (s *Server) changeWindow(q *request) error {
 	if next != nil {
 		own = append(own, *next)
 	}
-	g.Windows, g.Rev = windowsText(own), q.rev()
-	if _, err := s.Store.SaveGroup(q.Context(), g); err != nil {
+	changed := g
+	changed.Windows, changed.Rev = windowsText(own), q.rev()
+	_, err = s.Store.SaveGroup(q.Context(), changed)
+	if isConflict(err) {
+		x := v.Windows[at]
+		mine := q.words.T("window_default")
+		if next != nil {
+			mine = cmp.Or(q.words.boundText(*next), next.Source, q.words.T("window_off"))
+		}
+		now := q.words.WindowText(x.Window)
+		if x.Off {
+			now = q.words.T("window_off")
+		}
+		v.Conflict, v.Kept = true, []string{q.words.T("own_diff", "Name", x.Name, "A", now, "B", mine)}
+		v.Typed = map[string]string{"min-" + string(k): q.value("min"), "max-" + string(k): q.value("max")}
+		v.Errors = map[string]string{"window-" + string(k): q.words.T("kept_press")}
+		return q.show(http.StatusConflict, "group", "animals", g.Name, v)
+	}
+	if err != nil {
 		return err
 	}
 	return q.see("/animals/" + url.PathEscape(string(g.ID)) + "?said=saved#w-" + string(k))

@@ -166,10 +166,16 @@ func (a *app) post(path string, form url.Values) *result {
 }
 
 // upload posts a file as a form's browser does.
-func (a *app) upload(path, field, name string, content []byte) *result {
+// upload sends a file, with the boxes that are ticked beside it.
+func (a *app) upload(path, field, name string, content []byte, ticked ...string) *result {
 	a.t.Helper()
 	var b strings.Builder
 	w := multipart.NewWriter(&b)
+	for _, box := range ticked {
+		if err := w.WriteField(box, "1"); err != nil {
+			a.t.Fatal(err)
+		}
+	}
 	part, err := w.CreateFormFile(field, name)
 	if err != nil {
 		a.t.Fatal(err)

@@ -337,12 +337,17 @@ func TestBackupComesBack(t *testing.T) {
 	kept := a.get("/settings/backup")
 	b := start(t, false)
 	r := b.upload("/settings/restore", "backup", "firlot.backup", []byte(kept.body))
+	if r.status != http.StatusUnprocessableEntity {
+		t.Fatalf("without a word about a backup of what is there: status %d", r.status)
+	}
+	r.says("Save a backup of what is here now first")
+	r = b.upload("/settings/restore", "backup", "firlot.backup", []byte(kept.body), "saved")
 	if r.status != http.StatusSeeOther {
 		t.Fatalf("status %d: %s", r.status, r.text())
 	}
 	b.open("/animals").says("The window pair (invented)")
 	b.open(b.demoMix("adult gerbils")).says("Inside its 3 windows")
-	r = b.upload("/settings/restore", "backup", "firlot.backup", []byte(kept.body[:len(kept.body)/2]))
+	r = b.upload("/settings/restore", "backup", "firlot.backup", []byte(kept.body[:len(kept.body)/2]), "saved")
 	if r.status != http.StatusUnprocessableEntity {
 		t.Fatalf("half a backup: status %d: %s", r.status, r.text())
 	}

@@ -62,6 +62,9 @@ func (s *Server) restore(q *request) error {
 		return s.showSettings(q, http.StatusUnprocessableEntity, q.words.T("need_file"))
 	}
 	defer file.Close()
+	if q.value("saved") == "" {
+		return s.showSettings(q, http.StatusUnprocessableEntity, q.words.T("restore_first"))
+	}
 	err = s.Store.Restore(q.Context(), file)
 	switch {
 	case err == nil:

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -24,8 +25,10 @@ type shelfView struct {
 	Found []foundView
 	Searched,
 	Only bool // it is the only shelf
-	Errors map[string]string
-	Typed  map[string]string
+	Errors   map[string]string
+	Typed    map[string]string
+	Conflict bool     // it was changed elsewhere meanwhile
+	Kept     []string // how what is kept differs from what was typed
 }
 
 // itemView is an item with its form; Form is nil when the catalogue no longer
@@ -283,11 +286,11 @@ func (s *Server) saveShelf(q *request) error {
 	if err != nil {
 		return err
 	}
-	if q.rev() != sh.Rev {
-		return store.ErrConflict
-	}
+	kept := sh
+	kept.Items = slices.Clone(sh.Items)
 	errs := s.readShelf(q, &sh)
-	if len(errs) > 0 {
+	stale := q.rev() != sh.Rev
+	if len(errs) > 0 || stale {
 		v, err := s.shelfView(q, sh)
 		if err != nil {
 			return err
@@ -296,25 +299,89 @@ func (s *Server) saveShelf(q *request) error {
 		for i := range v.Items {
 			v.Items[i].retype(q)
 		}
-		return q.show(http.StatusUnprocessableEntity, "shelf", "shelf", sh.Name, v)
+		status := http.StatusUnprocessableEntity
+		if stale {
+			status, v.Kept, v.Conflict = http.StatusConflict, s.shelfDiffs(q, kept, sh), true
+		}
+		return q.show(status, "shelf", "shelf", sh.Name, v)
 	}
 	if gone, ok := strings.CutPrefix(q.value("do"), "remove:"); ok {
 		sh.Items = slices.DeleteFunc(sh.Items, func(it store.Item) bool { return it.Ref == gone })
 		sh.Own = ownWithout(sh, gone)
 	}
-	kept, err := s.Store.SaveShelf(q.Context(), sh)
-	if err != nil {
+	if _, err := s.Store.SaveShelf(q.Context(), sh); err != nil {
 		return err
 	}
-	return q.see(shelfPath(kept.ID) + "?said=saved")
+	return q.see(shelfPath(sh.ID) + "?said=saved")
+}
+
+// shelfDiffs sets a shelf as it is kept beside what was typed on top of an
+// older one, thing by thing. What was typed for a food that is no longer
+// there stands in it too.
+func (s *Server) shelfDiffs(q *request, kept, mine store.Shelf) []string {
+	var list []string
+	w := q.words
+	say := func(name, a, b string) {
+		if a != b {
+			list = append(list, w.T("own_diff", "Name", name, "A", cmp.Or(a, w.T("nothing")), "B", cmp.Or(b, w.T("nothing"))))
+		}
+	}
+	say(w.T("label_name"), kept.Name, mine.Name)
+	say(w.T("label_place"), kept.Place, mine.Place)
+	cat := s.catalogueOf(kept)
+	for i, it := range kept.Items {
+		a, b := itemViewOf(w, i, it, formOf(cat, it.Ref)), itemViewOf(w, i, mine.Items[i], nil)
+		name := it.Ref
+		if a.Form != nil {
+			name = w.Form(a.Form)
+		}
+		if q.itemIndex(it.Ref) < 0 {
+			continue // it came in meanwhile, and nothing was typed about it
+		}
+		b.retype(q)
+		can := map[bool]string{true: w.T("can_have"), false: w.T("cannot_get")}
+		say(name, can[it.CanHave], can[mine.Items[i].CanHave])
+		for _, f := range []struct{ key, a, b string }{{"line_on_hand", a.OnHand, b.OnHand}, {"line_price", a.Price, b.Price}, {"item_pack", a.Pack, b.Pack}, {"item_cost", a.Cost, b.Cost}, {"label_note", it.Note, b.Note}} {
+			say(name+", "+w.T(f.key), f.a, f.b)
+		}
+	}
+	for i := 0; q.sent(itemField(i, "ref")); i++ {
+		ref := q.value(itemField(i, "ref"))
+		if slices.ContainsFunc(kept.Items, func(it store.Item) bool { return it.Ref == ref }) {
+			continue
+		}
+		var typed []string
+		for _, f := range append(itemFields(), "note") {
+			if x := q.value(itemField(i, f)); x != "" {
+				typed = append(typed, x)
+			}
+		}
+		say(ref, "", cmp.Or(strings.Join(typed, ", "), w.T("can_have")))
+	}
+	return list
+}
+
+// itemIndex is the number that an item had on the page that was sent, or −1.
+func (q *request) itemIndex(ref string) int {
+	for i := 0; q.sent(itemField(i, "ref")); i++ {
+		if q.value(itemField(i, "ref")) == ref {
+			return i
+		}
+	}
+	return -1
 }
 
 func itemField(i int, name string) string { return fmt.Sprintf("item.%d.%s", i, name) }
 
 // retype puts back what was typed, right or wrong.
 func (it *itemView) retype(q *request) {
-	it.OnHand, it.Price = q.value(itemField(it.I, "on_hand")), q.value(itemField(it.I, "price"))
-	it.Pack, it.Cost = q.value(itemField(it.I, "pack")), q.value(itemField(it.I, "cost"))
+	at := q.itemIndex(it.Ref)
+	if at < 0 {
+		return
+	}
+	it.OnHand, it.Price = q.value(itemField(at, "on_hand")), q.value(itemField(at, "price"))
+	it.Pack, it.Cost = q.value(itemField(at, "pack")), q.value(itemField(at, "cost"))
+	it.Note = q.value(itemField(at, "note"))
 }
 
 func (s *Server) readShelf(q *request, sh *store.Shelf) map[string]string {
@@ -325,14 +392,15 @@ func (s *Server) readShelf(q *request, sh *store.Shelf) map[string]string {
 	sh.Place = clip(q.value("place"), 200)
 	for i := range sh.Items {
 		it := &sh.Items[i]
-		if q.value(itemField(i, "ref")) != it.Ref {
+		at := q.itemIndex(it.Ref)
+		if at < 0 {
 			continue // not on the page that was sent
 		}
-		it.CanHave = q.value(itemField(i, "can")) != ""
-		it.Note = clip(q.value(itemField(i, "note")), 500)
+		it.CanHave = q.value(itemField(at, "can")) != ""
+		it.Note = clip(q.value(itemField(at, "note")), 500)
 		var err error
 		mass := func(name string) *int64 {
-			t := q.value(itemField(i, name))
+			t := q.value(itemField(at, name))
 			if t == "" {
 				return nil
 			}
@@ -344,10 +412,10 @@ func (s *Server) readShelf(q *request, sh *store.Shelf) map[string]string {
 			return &n
 		}
 		it.OnHand, it.PackMg = mass("on_hand"), mass("pack")
-		if it.Price, err = q.words.parsePointer(q.value(itemField(i, "price"))); err != nil || tooDear(it.Price) {
+		if it.Price, err = q.words.parsePointer(q.value(itemField(at, "price"))); err != nil || tooDear(it.Price) {
 			errs[itemField(i, "price")] = q.words.T("need_price")
 		}
-		if it.PackCost, err = q.words.parsePointer(q.value(itemField(i, "cost"))); err != nil || tooDear(it.PackCost) {
+		if it.PackCost, err = q.words.parsePointer(q.value(itemField(at, "cost"))); err != nil || tooDear(it.PackCost) {
 			errs[itemField(i, "cost")] = q.words.T("need_price")
 		}
 		if it.PackMg != nil && *it.PackMg == 0 && errs[itemField(i, "pack")] == "" {
