@@ -11,7 +11,7 @@ func TestTwoTabsOnAShelf(t *testing.T) {
 	p := a.press(a.open("/shelf"), saying("New shelf"), map[string]string{"name": "Kitchen"})
 	at := p.path
 	for _, food := range []string{"canary seed in hull", "hulled barley", "whole linseed"} {
-		p = a.press(a.open(at+"?q="+url.QueryEscape(food)), with("aria-label", "Add "+food), nil)
+		a.press(a.open(at+"?q="+url.QueryEscape(food)), with("aria-label", "Add "+food), nil)
 	}
 	one, two := a.open(at), a.open(at)
 	index := func(p *result, ref string) string {

@@ -148,16 +148,17 @@ func (b *mixBuilder) cite(ref string) (n int, item string) {
 
 // tradeView is what a professional looks for.
 type tradeView struct {
-	Lines   []tradeLine
-	Groups  []string
-	Figures []figureView
-	Cost    string
-	Short   string // published minima that the mix alone does not reach
-	Likely  string
-	Open    string
-	Energy  []energyView
-	Prefer  string
-	Proof   string
+	Lines    []tradeLine
+	Measures []string // that have a window, for what one gram more changes
+	Groups   []string
+	Figures  []figureView
+	Cost     string
+	Short    string // published minima that the mix alone does not reach
+	Likely   string
+	Open     string
+	Energy   []energyView
+	Prefer   string
+	Proof    string
 }
 
 type tradeLine struct {
@@ -197,7 +198,7 @@ var bases = []struct {
 }{{nutrient.AsFed, needs.Offered}, {nutrient.DryMatter, needs.Offered}, {nutrient.AsFed, needs.Eaten}}
 
 func (b *mixBuilder) trade() {
-	t := &tradeView{}
+	t := &tradeView{Measures: b.measureNames()}
 	portions := b.a.Answer.Portions()
 	for i, l := range b.a.Doc.Lines {
 		lv := b.line(i, l, b.a.Plan.Lines[i].Form, b.a.Answer.Amounts()[i], b.v.Total)

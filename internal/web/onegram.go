@@ -2,6 +2,7 @@ package web
 
 import (
 	"math"
+	"strings"
 
 	"firlot/analysis"
 )
@@ -45,21 +46,24 @@ func oneMoreGram(portions []analysis.Portion, at int, m analysis.Measure) (float
 }
 
 // gramViews are what one gram more of a line changes in each figure that has
-// a window.
+// a window, in the order of measureNames.
 func (b *mixBuilder) gramViews(portions []analysis.Portion, at int) []string {
 	var list []string
-	seen := map[analysis.Measure]bool{}
 	for _, c := range b.a.Answer.Checks {
 		m := analysis.MeasureOf(c.Window)
-		if seen[m] {
-			continue
-		}
-		seen[m] = true
 		change := b.w.T("not_known")
 		if v, ok := oneMoreGram(portions, at, m); ok {
-			change = b.w.Signed(v) + "\u00a0" + string(m.Unit())
+			change = strings.TrimRight(b.w.Signed(v)+"\u00a0"+string(m.Unit()), "\u00a0")
 		}
-		list = append(list, b.w.T("gram_changes", "Figure", b.w.measureOf(c.Window), "Change", change))
+		list = append(list, change)
+	}
+	return list
+}
+
+func (b *mixBuilder) measureNames() []string {
+	var list []string
+	for _, c := range b.a.Answer.Checks {
+		list = append(list, b.w.measureOf(c.Window))
 	}
 	return list
 }

@@ -2,10 +2,12 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"compress/gzip"
 	"embed"
 	"html/template"
 	"net/http"
+	"strconv"
 	"strings"
 	"sync"
 
@@ -173,6 +175,33 @@ type field struct {
 
 func fieldOf(name, label, value, err, hint, mode string) field {
 	return field{name, label, value, err, hint, mode}
+}
+
+// mostShort is how long a source's name may be in the legend of a picture.
+const mostShort = 46
+
+// shortSource names a source in a few words: who published it and when, or
+// the start of its title.
+func (s *Server) shortSource(ref string) string {
+	src, item, ok := files.SourceOf(s.Catalogue, ref)
+	if !ok {
+		key, rest, _ := strings.Cut(ref, ":")
+		if src, ok = s.Needs.Sources[key]; !ok {
+			return ref
+		}
+		item = rest
+	}
+	name := cmp.Or(src.Publisher, src.Title)
+	if strings.HasPrefix(ref, "recalled") && item != "" {
+		name = item // the publication that it is recalled from
+	}
+	if r := []rune(name); len(r) > mostShort {
+		name = strings.TrimRight(string(r[:mostShort]), " ,;") + "…"
+	}
+	if src.Year != 0 {
+		name += ", " + strconv.Itoa(src.Year)
+	}
+	return name
 }
 
 // sourceOf finds a source among the catalogue's and the needs' own.

@@ -116,7 +116,7 @@ func (b *mixBuilder) strip(c analysis.Check, v stripView) template.HTML {
 			continue
 		}
 		seen = append(seen, key)
-		d.Others = append(d.Others, chart.StripWindow{Min: x.Min, Max: x.Max, Label: b.w.T("others_window", "Range", b.w.WindowText(x))})
+		d.Others = append(d.Others, chart.StripWindow{Min: x.Min, Max: x.Max, Label: b.s.shortSource(x.Source) + ": " + b.w.WindowText(x)})
 	}
 	title := b.w.T("strip_title", "Name", v.Name, "Window", v.Window)
 	return both(func(width float64) string {

@@ -183,9 +183,9 @@ func TestTheMapShowsWhatIsLeftWithoutAnIngredient(t *testing.T) {
 func TestWhatOneMoreGramChangesStandsInTheTradesView(t *testing.T) {
 	a := start(t, true)
 	p := a.open(a.demoMix("adult gerbils") + "?trade=1")
-	p.says("One gram more, and one less of the rest: crude protein +0.", "crude fibre −0.")
+	p.says("One gram more: crude protein", "+0.0", "−0.0")
 	p = a.press(p, plain, map[string]string{"batch": "2 kg"})
-	p.says("One gram more", "2,000 g")
+	p.says("One gram more:", "2,000 g")
 	a.lang = "es"
-	a.open(a.demoMix("adult gerbils") + "?trade=1").says("Un gramo más, y uno menos del resto: proteína bruta +0,")
+	a.open(a.demoMix("adult gerbils")+"?trade=1").says("Un gramo más: proteína bruta", "+0,0")
 }
