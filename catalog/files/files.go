@@ -75,8 +75,13 @@ func loadSources(fsys fs.FS) (map[string]catalog.Source, error) {
 	if err != nil {
 		return nil, err
 	}
+	return Sources(sourcesFile, text)
+}
+
+// Sources reads a list of sources: a table each, by key.
+func Sources(name string, text []byte) (map[string]catalog.Source, error) {
 	raw := map[string]rawSource{}
-	if _, err := tomldoc.Decode(sourcesFile, text, &raw); err != nil {
+	if _, err := tomldoc.Decode(name, text, &raw); err != nil {
 		return nil, err
 	}
 	out := make(map[string]catalog.Source, len(raw))

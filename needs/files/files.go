@@ -74,14 +74,6 @@ type rawRatio struct {
 	Max *float64 `toml:"max"`
 }
 
-type rawSource struct {
-	Title     string `toml:"title"`
-	Publisher string `toml:"publisher"`
-	Year      int    `toml:"year"`
-	Licence   string `toml:"licence"`
-	Link      string `toml:"link"`
-}
-
 // Load reads sources.toml and one file per species, named after its id.
 func Load(fsys fs.FS) (*needs.Table, error) {
 	names, err := fs.Glob(fsys, "*.toml")
@@ -96,7 +88,7 @@ func Load(fsys fs.FS) (*needs.Table, error) {
 			return nil, err
 		}
 		if name == sourcesFile {
-			err = readSources(text, t)
+			t.Sources, err = catfiles.Sources(name, text)
 		} else {
 			err = readSpecies(name, text, t)
 		}
@@ -105,17 +97,6 @@ func Load(fsys fs.FS) (*needs.Table, error) {
 		}
 	}
 	return t, nil
-}
-
-func readSources(text []byte, t *needs.Table) error {
-	raw := map[string]rawSource{}
-	if _, err := tomldoc.Decode(sourcesFile, text, &raw); err != nil {
-		return err
-	}
-	for k, s := range raw {
-		t.Sources[k] = catalog.Source{Key: k, Title: s.Title, Publisher: s.Publisher, Year: s.Year, Licence: s.Licence, Link: s.Link}
-	}
-	return nil
 }
 
 func readSpecies(name string, text []byte, t *needs.Table) error {
