@@ -326,3 +326,36 @@ func TestALongSearchIsShownAndStopped(t *testing.T) {
 	b.keys(kb.ArrowDown)
 	b.until(oats + ` !== ` + quoted(before))
 }
+
+func TestAWindowIsChangedInTheBrowser(t *testing.T) {
+	a := start(t, true)
+	b := browser(t, 360)
+	b.goTo(a.base + a.demoMix("after the storms"))
+	b.until(live)
+	js[bool](b, mark)
+	b.click("#windows > summary")
+	const least = `[id="window.crude_fibre//offered.min"]`
+	b.click(least)
+	js[bool](b, `document.querySelector('`+least+`').select() === undefined`)
+	b.keys("2.5")
+	b.until(`document.querySelector(".answer.inside") !== null`)
+	b.until(`!document.getElementById("undo").disabled && document.querySelector("#answer .changed") !== null && ` + sumOfGrams + ` === 500`)
+	if !js[bool](b, marked) || !js[bool](b, `document.activeElement.matches('`+least+`') && document.activeElement.value === "2.5" && document.getElementById("windows").open`) {
+		t.Error("the page was loaded anew, or the field lost the focus or what was typed in it")
+	}
+	b.click("#undo")
+	b.until(`document.querySelector(".answer.impossible") !== null`)
+}
+
+func TestWhatTakesItsTimeComesAfterwards(t *testing.T) {
+	a := start(t, true)
+	b := browser(t, 1280)
+	b.goTo(a.base + a.demoMix("adult gerbils"))
+	b.until(`document.querySelector("#map .without") !== null && document.getElementById("later") === null`)
+	b.must(chromedp.Do(b.ctx, chromedp.Focus(chromedp.CSS("#less"))))
+	b.keys("whole l")
+	b.until(`document.getElementById("map").textContent.includes("Without whole linseed") && location.search === "?less=linseed%2Fwhole"`)
+	if !js[bool](b, `document.activeElement.id === "less"`) {
+		t.Error("the focus was lost")
+	}
+}

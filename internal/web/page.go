@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"cmp"
 	"compress/gzip"
 	"embed"
 	"html/template"
@@ -180,8 +179,8 @@ func fieldOf(name, label, value, err, hint, mode string) field {
 // mostShort is how long a source's name may be in the legend of a picture.
 const mostShort = 46
 
-// shortSource names a source in a few words: who published it and when, or
-// the start of its title.
+// shortSource names a source in a few words: the start of its title, and the
+// year.
 func (s *Server) shortSource(ref string) string {
 	src, item, ok := files.SourceOf(s.Catalogue, ref)
 	if !ok {
@@ -191,7 +190,7 @@ func (s *Server) shortSource(ref string) string {
 		}
 		item = rest
 	}
-	name := cmp.Or(src.Publisher, src.Title)
+	name := src.Title
 	if strings.HasPrefix(ref, "recalled") && item != "" {
 		name = item // the publication that it is recalled from
 	}
