@@ -105,10 +105,10 @@ func (f *finder) model(dx, dy float64) (*lp.Model, []lp.Var) {
 		if f.out[i] {
 			hi = 0
 		}
-		s[i] = m.AddColumn(lp.Column{Name: cols[i].Name, Hi: hi, Cost: -(float64(dx*f.numX[i]) + float64(dy*f.numY[i]))})
+		s[i] = m.AddColumn(lp.Column{Name: cols[i].Name, Hi: hi, Cost: -direction(float64(dx*f.numX[i]) + float64(dy*f.numY[i]))})
 		den = append(den, lp.Term{Var: s[i], Coef: f.den[i]})
 		sum = append(sum, lp.Term{Var: s[i], Coef: 1})
-		f.share(m, s[i], total, cols[i].Lo/n, cols[i].Hi/n, i)
+		f.share(m, s[i], total, cols[i].Lo, cols[i].Hi, i)
 	}
 	m.AddRow(lp.Row{Name: "measured mass", Lo: 1, Hi: 1, Terms: den})
 	m.AddRow(lp.Row{Name: "shares", Lo: 0, Hi: 0, Terms: sum})
@@ -116,16 +116,22 @@ func (f *finder) model(dx, dy float64) (*lp.Model, []lp.Var) {
 	return m, s
 }
 
-// share keeps lo·total ≤ s ≤ hi·total.
+// direction rounds a cost to the 24 bits of a float32. A direction that is off
+// by a hundred-millionth still finds a corner, and short numbers keep the
+// exact check short.
+func direction(v float64) float64 { return float64(float32(v)) }
+
+// share keeps lo·total ≤ n·s ≤ hi·total, in whole numbers of steps.
 func (f *finder) share(m *lp.Model, s, total lp.Var, lo, hi float64, line int) {
 	if f.out[line] {
 		return
 	}
+	n := float64(f.plan.Steps)
 	if lo > 0 {
-		m.AddRow(lp.Row{Name: "floor", Lo: 0, Hi: math.Inf(1), Terms: []lp.Term{{Var: s, Coef: 1}, {Var: total, Coef: -lo}}})
+		m.AddRow(lp.Row{Name: "floor", Lo: 0, Hi: math.Inf(1), Terms: []lp.Term{{Var: s, Coef: n}, {Var: total, Coef: -lo}}})
 	}
-	if hi < 1 {
-		m.AddRow(lp.Row{Name: "ceiling", Lo: math.Inf(-1), Hi: 0, Terms: []lp.Term{{Var: s, Coef: 1}, {Var: total, Coef: -hi}}})
+	if hi < n {
+		m.AddRow(lp.Row{Name: "ceiling", Lo: math.Inf(-1), Hi: 0, Terms: []lp.Term{{Var: s, Coef: n}, {Var: total, Coef: -hi}}})
 	}
 }
 
@@ -138,7 +144,11 @@ func (f *finder) groupsAndWindows(m *lp.Model, s []lp.Var, total lp.Var, n float
 			if l.kind == groupCeiling {
 				bound, lo, hi = float64(g.Ceiling), math.Inf(-1), 0
 			}
-			m.AddRow(lp.Row{Name: l.what, Lo: lo, Hi: hi, Terms: append(sum(s, g.Lines), lp.Term{Var: total, Coef: -bound / n})})
+			terms := sum(s, g.Lines)
+			for k := range terms {
+				terms[k].Coef = n
+			}
+			m.AddRow(lp.Row{Name: l.what, Lo: lo, Hi: hi, Terms: append(terms, lp.Term{Var: total, Coef: -bound})})
 		case poolLimit:
 			m.AddRow(f.poolRow(l, s, total, n))
 		case edgeLimit:
