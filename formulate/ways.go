@@ -78,7 +78,9 @@ func FindWays(ctx context.Context, p *mix.Plan, o Options) (*Ways, error) {
 		func() (err error) { w.Moves, err = s.moves(); return err },
 		func() (err error) { w.Additions, err = s.additions(); return err },
 		func() (err error) {
-			if len(w.Additions) == 0 {
+			// Under sureness the search over the whole catalogue is slow and
+			// proves nothing; how sure the shelf can be is the better answer.
+			if len(w.Additions) == 0 && w.Sureness == nil {
 				w.Fewest, err = s.fewest()
 			}
 			return err

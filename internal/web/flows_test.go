@@ -231,6 +231,16 @@ func TestAWayOutIsPressedAndTakenBack(t *testing.T) {
 	p.says("These ingredients cannot make it")
 }
 
+// A mix that cannot be as sure as asked is helped out like an impossible one.
+func TestTooMuchSurenessIsHelped(t *testing.T) {
+	a := start(t, true)
+	p := a.open(a.demoMix("adult gerbils"))
+	p = a.press(p, plain, map[string]string{"sureness": "99"})
+	p.says("Ways out")
+	p = a.press(p, with("value", "sureness"), nil)
+	p.says("Inside its 3 windows")
+}
+
 func TestGoesWithout(t *testing.T) {
 	a := start(t, true)
 	at := a.demoMix("thirty gerbils")

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"firlot/catalog"
-	"firlot/formulate"
 	"firlot/internal/store"
 	"firlot/mix"
 	"firlot/nutrient"
@@ -58,12 +57,9 @@ func (b *mixBuilder) build(ctx context.Context, shelves []store.Shelf) error {
 	if b.quick {
 		return nil
 	}
-	if a.Answer.Status == formulate.Impossible {
+	if a.stuck() {
 		b.region(ctx)
 		return b.ways(ctx)
-	}
-	if a.Answer.Steps == nil {
-		return nil
 	}
 	b.r = report.OfAnswer(a.Answer)
 	b.strips()

@@ -148,7 +148,13 @@ func hasBase(d *mix.Document) bool {
 	return false
 }
 
-// waysOut are the ways out of an impossible mix, looked for once.
+// stuck reports whether there is no mix to show: none exists, or none was
+// found that is as sure as asked. Both are helped out.
+func (a *solved) stuck() bool {
+	return a.Answer != nil && (a.Answer.Status == formulate.Impossible || a.Answer.Steps == nil)
+}
+
+// waysOut are the ways out of a mix that is stuck, looked for once.
 func (a *solved) waysOut(ctx context.Context) (*formulate.Ways, error) {
 	a.mu.Lock()
 	defer a.mu.Unlock()

@@ -122,15 +122,9 @@ func (s *Server) showVersions(q *request, status int, complaint string) error {
 
 // keepVersion keeps the mix as it is shown: with its amounts in the document.
 func (s *Server) keepVersion(q *request) error {
-	if err := q.form(); err != nil {
+	m, now, err := s.posted(q)
+	if err != nil || !now {
 		return err
-	}
-	m, err := s.Store.Mix(q.Context(), q.id())
-	if err != nil {
-		return err
-	}
-	if m.Rev != q.rev() {
-		return s.showConflict(q, m.ID, m.Document)
 	}
 	a, err := s.solve(q.Context(), m.Document)
 	if err != nil {

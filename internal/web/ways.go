@@ -99,24 +99,33 @@ func (s *Server) onShelves(ctx context.Context) map[string]bool {
 	return have
 }
 
+// posted reads a press on a mix's page. It reports false when the mix has
+// changed since that page was made; both are shown then, and nothing is done.
+func (s *Server) posted(q *request) (m store.Mix, now bool, err error) {
+	if err = q.form(); err != nil {
+		return m, false, err
+	}
+	if m, err = s.Store.Mix(q.Context(), q.id()); err != nil {
+		return m, false, err
+	}
+	if m.Rev != q.rev() {
+		return m, false, s.showConflict(q, m.ID, m.Document)
+	}
+	return m, true, nil
+}
+
 // takeWay applies the way out that was pressed. It is named by its place in
 // what FindWays finds, which is the same for the same document.
 func (s *Server) takeWay(q *request) error {
-	if err := q.form(); err != nil {
+	m, now, err := s.posted(q)
+	if err != nil || !now {
 		return err
-	}
-	m, err := s.Store.Mix(q.Context(), q.id())
-	if err != nil {
-		return err
-	}
-	if m.Rev != q.rev() {
-		return s.showConflict(q, m.ID, m.Document)
 	}
 	a, err := s.solve(q.Context(), m.Document)
 	if err != nil {
 		return err
 	}
-	if a.Answer == nil || a.Answer.Status != formulate.Impossible {
+	if !a.stuck() {
 		return q.see(mixPath(m.ID))
 	}
 	ways, err := a.waysOut(q.Context())

@@ -171,15 +171,9 @@ func likeness(w *words, l formulate.Likeness) string {
 // takeWithout makes the mix without a line: near to what it was, with what
 // comes instead.
 func (s *Server) takeWithout(q *request) error {
-	if err := q.form(); err != nil {
+	m, now, err := s.posted(q)
+	if err != nil || !now {
 		return err
-	}
-	m, err := s.Store.Mix(q.Context(), q.id())
-	if err != nil {
-		return err
-	}
-	if m.Rev != q.rev() {
-		return s.showConflict(q, m.ID, m.Document)
 	}
 	a, at, err := s.lineOf(q, m, q.value("line"))
 	if err != nil {
