@@ -34,7 +34,7 @@ type room struct {
 // program in the browser stands in
 // docs/decisions/0001-toml-apart-from-the-engine.md.
 //
-// ration, card and label are not built yet; their places are kept.
+// label is not built yet; its place is kept.
 var rooms = []room{
 	{path: "nutrient"},
 	{path: "internal/nearword", outside: []string{"golang.org/x/text", "github.com/agext/levenshtein"}},
@@ -52,8 +52,10 @@ var rooms = []room{
 	{path: "lp/verify", alone: true}, // before lp: it must not know the solver that it checks
 	{path: "lp", alone: true},
 	{path: "formulate"},
+	{path: "making"},
 	{path: "serving"},
 	{path: "ration"},
+	{path: "ration/files", kind: reader},
 	{path: "report"},
 	{path: "card"},
 	{path: "label"},
@@ -61,7 +63,7 @@ var rooms = []room{
 
 // services are the folders of rooms below the engine, in the order of the
 // flow; rooms of one folder may import each other.
-var services = []string{"internal/chart", "internal/store", "internal/web"}
+var services = []string{"internal/chart", "internal/cardpage", "internal/store", "internal/scales", "internal/web"}
 
 // programs are the folders whose packages are programs.
 var programs = []string{"cmd", "bench"}

@@ -10,7 +10,11 @@ import (
 
 const restorePath = "/settings/restore"
 
-// routes are all the pages on one screen.
+// adder gives a pattern its handler.
+type adder func(pattern string, h func(*request) error)
+
+// routes are the pages of who is fed, what is on the shelf and the mixes; the
+// scale, feeding and sharing list theirs in files of that name.
 func (s *Server) routes(assets fs.FS) http.Handler {
 	m := http.NewServeMux()
 	at := func(pattern string, h func(*request) error) { m.Handle(pattern, s.handle(h)) }
@@ -59,6 +63,10 @@ func (s *Server) routes(assets fs.FS) http.Handler {
 	at("POST /mix/{id}/archive", s.archiveMix)
 	at("POST /mix/{id}/delete", s.deleteMix)
 	at("GET /mix/{id}/document", s.exportMix)
+
+	s.scaleRoutes(at)
+	s.feedingRoutes(at)
+	s.shareRoutes(at)
 
 	at("GET /settings", s.settings)
 	at("POST /settings", s.saveSettings)

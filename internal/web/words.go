@@ -36,7 +36,7 @@ func newLexicon() (*lexicon, error) {
 	b.RegisterUnmarshalFunc("toml", toml.Unmarshal)
 	var tags []language.Tag
 	for _, l := range languages {
-		if _, err := b.LoadMessageFileFS(localeFiles, path.Join("locale", "active."+l+".toml")); err != nil {
+		if err := loadWords(b, l); err != nil {
 			return nil, err
 		}
 		tags = append(tags, language.Make(l))
@@ -46,6 +46,20 @@ func newLexicon() (*lexicon, error) {
 		return nil, err
 	}
 	return &lexicon{b, language.NewMatcher(tags), engine}, nil
+}
+
+// areas are the files that the words of a language stand in, one for each part
+// of the app: active for what all of it says, animals, shelves and mixes.
+var areas = []string{"active", "scale", "feeding", "share"}
+
+func loadWords(b *i18n.Bundle, lang string) error {
+	for _, a := range areas {
+		// The language is read from the name: x.en.toml.
+		if _, err := b.LoadMessageFileFS(localeFiles, path.Join("locale", a+"."+lang+".toml")); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // words speaks one language, with the units of the keeper's choice.

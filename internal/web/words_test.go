@@ -20,7 +20,17 @@ import (
 // messages are the words of one language: by key, their plural forms.
 func messages(t *testing.T, lang string) map[string]map[string]string {
 	t.Helper()
-	text, err := localeFiles.ReadFile("locale/active." + lang + ".toml")
+	out := map[string]map[string]string{}
+	for _, area := range areas {
+		messagesOf(t, area, lang, out)
+	}
+	return out
+}
+
+// messagesOf adds the words of one file. A key stands in one file only.
+func messagesOf(t *testing.T, area, lang string, out map[string]map[string]string) {
+	t.Helper()
+	text, err := localeFiles.ReadFile("locale/" + area + "." + lang + ".toml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -28,8 +38,10 @@ func messages(t *testing.T, lang string) map[string]map[string]string {
 	if err := toml.Unmarshal(text, &raw); err != nil {
 		t.Fatal(err)
 	}
-	out := map[string]map[string]string{}
 	for k, v := range raw {
+		if out[k] != nil {
+			t.Errorf("%s stands in two files of %s", k, lang)
+		}
 		out[k] = map[string]string{}
 		switch v := v.(type) {
 		case string:
@@ -40,7 +52,6 @@ func messages(t *testing.T, lang string) map[string]map[string]string {
 			}
 		}
 	}
-	return out
 }
 
 var (
@@ -85,6 +96,9 @@ func computed() []string {
 	for _, e := range []string{"fault", "not_found", "conflict", "too_big", "bad_request"} {
 		list = append(list, "error_"+e, "error_"+e+"_hint")
 	}
+	list = append(list, scaleComputed()...)
+	list = append(list, feedingComputed()...)
+	list = append(list, shareComputed()...)
 	return append(list, "basis_as_fed", "basis_as_fed_eaten", "basis_dry_matter", "basis_dry_matter_eaten", "source_label", "source_laboratory",
 		"reach_most", "reach_least", "reach_most_surely", "reach_least_surely", "limit_together_least", "limit_together_most", "limit_least", "limit_most")
 }

@@ -1,0 +1,4 @@
+package web
+
+// scaleRoutes are the pages of the makings, the lots and other devices.
+func (s *Server) scaleRoutes(at adder) {}

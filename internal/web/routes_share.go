@@ -1,0 +1,4 @@
+package web
+
+// shareRoutes are the pages of cards.
+func (s *Server) shareRoutes(at adder) {}

@@ -1,0 +1,4 @@
+package web
+
+// scaleComputed are the keys of scale.*.toml that code puts together.
+func scaleComputed() []string { return nil }
