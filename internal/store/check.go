@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"time"
 	"unicode/utf8"
 
 	"firlot/internal/nearword"
@@ -41,14 +40,11 @@ func (g Group) Check() error {
 	c.text("stage", g.Stage, MostRef)
 	c.text("note", g.Note, MostNote)
 	c.text("windows", g.Windows, MostDocument)
+	c.text("feeding", g.Feeding, MostDocument)
 	if g.Animals < 0 || g.Animals > MostAnimals {
 		c.fail("%d animals", g.Animals)
 	}
-	if g.Born != "" {
-		if _, err := time.Parse(time.DateOnly, g.Born); err != nil {
-			c.fail("born %q is not a date such as 2026-03-31", g.Born)
-		}
-	}
+	c.date("born", g.Born)
 	return c.err
 }
 
@@ -86,9 +82,7 @@ func (m Mix) Check() error {
 func (f Filter) Check() error {
 	c := checker{what: "list"}
 	c.text("text", f.Text, MostName)
-	if f.Most < 0 || f.Most > MostPage {
-		c.fail("%d on a page, not 1 to %d", f.Most, MostPage)
-	}
+	c.page(f.Most)
 	return c.err
 }
 

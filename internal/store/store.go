@@ -46,6 +46,14 @@ var (
 	ErrFull = errors.New("store: disk full")
 	// ErrReadOnly says that the place does not let itself be written.
 	ErrReadOnly = errors.New("store: cannot be written")
+	// ErrTaken says that another thing has the name: a batch's lot, a hash.
+	ErrTaken = errors.New("store: taken by another")
+	// ErrInUse says that a thing cannot be deleted, for others name it.
+	ErrInUse = errors.New("store: in use")
+	// ErrNotOpen says that a making is finished or left and takes no events.
+	ErrNotOpen = errors.New("store: making is not open")
+	// ErrTakenBack says that an event has been taken back before.
+	ErrTakenBack = errors.New("store: taken back before")
 )
 
 // ID names a kept thing. It is opaque and never used again.
@@ -63,7 +71,10 @@ type Group struct {
 	Note    string
 	// Windows are the keeper's own windows in TOML, [[window]] tables as in a
 	// mix document; empty when the published defaults hold.
-	Windows  string
+	Windows string
+	// Feeding is how the group is fed, a TOML document of package ration/files:
+	// animals and their weights, the week, what was found in the bowl.
+	Feeding  string
 	Archived bool
 	Changed  time.Time
 }
@@ -189,12 +200,17 @@ type Store interface {
 	Groups
 	Shelves
 	Mixes
+	Makings
+	Lots
+	Devices
 	Settings
 	// Backup writes everything, but for changes that could be taken back, as
 	// one file in the format of package backup, whichever store wrote it.
 	// Restore replaces everything with such a file, all or nothing. Things keep
 	// their IDs and times and get a new Rev, so that what was read before
-	// cannot be saved over what was restored.
+	// cannot be saved over what was restored. Devices are let in by the machine
+	// and not by a file: those that are let in stay so, and those of the file
+	// that are not known here become names only.
 	Backup(ctx context.Context, w io.Writer) error
 	Restore(ctx context.Context, r io.Reader) error
 	Close() error

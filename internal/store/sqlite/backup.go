@@ -150,7 +150,7 @@ func readAgain(file *os.File, do func(backup.Record) error) error {
 
 // clear empties every table but the counter: revs go on.
 func (t tx) clear() error {
-	for _, table := range []string{"mix", "shelf", "feeding_group", "setting"} {
+	for _, table := range []string{"making", "lot", "mix", "shelf", "feeding_group", "setting"} {
 		if err := t.exec("DELETE FROM " + table); err != nil {
 			return err
 		}

@@ -100,7 +100,8 @@ func (s *Store) DeleteGroup(ctx context.Context, id store.ID, rev int64) error {
 	})
 }
 
-// letGo takes a group or a shelf away from its mixes, which thereby change.
+// letGo takes a group, a shelf or a mix away from what names it, which thereby
+// changes.
 func (t tx) letGo(update string, id store.ID) error {
 	rev, err := t.nextRev()
 	if err != nil {

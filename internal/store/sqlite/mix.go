@@ -149,6 +149,9 @@ func (s *Store) DeleteMix(ctx context.Context, id store.ID, rev int64) error {
 		if err := t.holds("SELECT rev FROM mix WHERE id = ?", id, rev); err != nil {
 			return err
 		}
+		if err := t.letGo("UPDATE making SET mix = NULL, rev = ? WHERE mix = ?", id); err != nil {
+			return err
+		}
 		return t.exec("DELETE FROM mix WHERE id = ?", id)
 	})
 }

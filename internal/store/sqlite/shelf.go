@@ -160,8 +160,10 @@ func (s *Store) DeleteShelf(ctx context.Context, id store.ID, rev int64) error {
 		if err := t.holds(shelfRev, id, rev); err != nil {
 			return err
 		}
-		if err := t.letGo("UPDATE mix SET shelf = NULL, rev = ? WHERE shelf = ?", id); err != nil {
-			return err
+		for _, from := range []string{"mix", "making"} {
+			if err := t.letGo("UPDATE "+from+" SET shelf = NULL, rev = ? WHERE shelf = ?", id); err != nil {
+				return err
+			}
 		}
 		return t.exec("DELETE FROM shelf WHERE id = ?", id)
 	})
