@@ -9,12 +9,21 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/txtar"
+
+	said "firlot/internal/words"
+)
+
+// The verbs of a format, and where things are put into what is said for it.
+var (
+	verb  = regexp.MustCompile(`%(\.\d)?[a-z]|%%`)
+	putIn = regexp.MustCompile(`\{(\d)(:en)?\}`)
 )
 
 // speakers are the packages whose sentences reach a page, and the functions
@@ -193,18 +202,18 @@ func TestEverySentenceOfTheEngineIsSaidInEveryLanguage(t *testing.T) {
 		w := a.server.wordsIn(lang, "")
 		for _, f := range formats {
 			text, args := samples(f)
-			at := slices.IndexFunc(w.engine, func(p phrase) bool { return p.format == f })
+			at := slices.IndexFunc(w.engine, func(p said.Phrase) bool { return p.Format == f })
 			if at < 0 {
 				t.Errorf("%s: %q is not said", lang, f)
 				continue
 			}
 			for i := range args {
-				if !strings.Contains(w.engine[at].said, "{"+strconv.Itoa(i+1)) {
+				if !strings.Contains(w.engine[at].Said, "{"+strconv.Itoa(i+1)) {
 					t.Errorf("%s: %q leaves out {%d}", lang, f, i+1)
 				}
 			}
-			if said, ok := w.engineIn(text, 0); !ok || putIn.MatchString(string(said)) {
-				t.Errorf("%s: %q becomes %q", lang, text, said)
+			if html, ok := w.engineIn(text); !ok || putIn.MatchString(string(html)) {
+				t.Errorf("%s: %q becomes %q", lang, text, html)
 			}
 		}
 	}

@@ -1,72 +1,28 @@
 package web
 
 import (
-	"errors"
 	"math"
-	"strconv"
 	"strings"
 
 	"firlot/analysis"
 	"firlot/catalog"
+	said "firlot/internal/words"
 	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
 )
 
-// Num prints a number with so many decimals, as the language does.
-func (w *words) Num(v float64, places int) string {
-	return w.localised(strconv.FormatFloat(v, 'f', places, 64))
-}
+// language is the language with its way of writing numbers.
+func (w *words) language() said.Lang { return said.Lang(w.lang) }
 
-// localised turns a plain decimal into the language's: groups of three and the
-// decimal sign.
-func (w *words) localised(s string) string {
-	sign := ""
-	if strings.HasPrefix(s, "-") {
-		sign, s = "−", s[1:]
-	}
-	whole, rest, decimals := strings.Cut(s, ".")
-	group, point, from := ",", ".", 4
-	if w.lang == "es" {
-		group, point, from = "\u202f", ",", 5 // four digits stand together in Spanish
-	}
-	if len(whole) >= from {
-		var b strings.Builder
-		for i, r := range whole {
-			if i > 0 && (len(whole)-i)%3 == 0 {
-				b.WriteString(group)
-			}
-			b.WriteRune(r)
-		}
-		whole = b.String()
-	}
-	if decimals {
-		whole += point + rest
-	}
-	return sign + whole
-}
+// Num prints a number with so many decimals, as the language does.
+func (w *words) Num(v float64, places int) string { return w.language().Num(v, places) }
 
 // Short prints three significant digits, and every digit before the point.
-func (w *words) Short(v float64) string {
-	a := math.Abs(v)
-	switch {
-	case a == 0:
-		return "0"
-	case a >= 100:
-		return w.Num(v, 0)
-	case a >= 10:
-		return w.Num(v, 1)
-	case a >= 1:
-		return w.Num(v, 2)
-	}
-	s := strconv.FormatFloat(v, 'f', 2-int(math.Floor(math.Log10(a))), 64)
-	return w.localised(strings.TrimRight(strings.TrimRight(s, "0"), "."))
-}
+func (w *words) Short(v float64) string { return w.language().Short(v) }
 
 // Plain prints a number with as few decimals as it needs.
-func (w *words) Plain(v float64) string {
-	return w.localised(strconv.FormatFloat(v, 'f', -1, 64))
-}
+func (w *words) Plain(v float64) string { return w.language().Plain(v) }
 
 // Quantity is a figure with its unit.
 func (w *words) Quantity(v float64, u nutrient.Unit) string {
@@ -166,13 +122,7 @@ func (w *words) Amount(a mix.Amount) string {
 
 // typed is a number in an input: with the language's decimal sign and nothing
 // between thousands.
-func (w *words) typed(v float64) string {
-	s := strconv.FormatFloat(v, 'f', -1, 64)
-	if w.lang == "es" {
-		s = strings.Replace(s, ".", ",", 1)
-	}
-	return s
-}
+func (w *words) typed(v float64) string { return w.language().Typed(v) }
 
 func (w *words) typedPointer(v *float64) string {
 	if v == nil {
@@ -181,41 +131,11 @@ func (w *words) typedPointer(v *float64) string {
 	return w.typed(*v)
 }
 
-var errNumber = errors.New("not a number")
+var errNumber = said.ErrNumber
 
 // parseNumber reads a number as it is typed in the language: with a point or
 // a comma for decimals, and marks between thousands.
-func (w *words) parseNumber(s string) (float64, error) {
-	s = strings.NewReplacer(" ", "", "\u00a0", "", "\u202f", "", "−", "-").Replace(strings.TrimSpace(s))
-	decimal, group := ".", ","
-	if w.lang == "es" {
-		decimal, group = ",", "."
-	}
-	if strings.Contains(s, group) && !grouped(s, group, decimal) {
-		if strings.Contains(s, decimal) || strings.Count(s, group) > 1 {
-			return 0, errNumber
-		}
-		s = strings.Replace(s, group, decimal, 1) // the other language's decimal sign
-	}
-	s = strings.ReplaceAll(s, group, "")
-	v, err := strconv.ParseFloat(strings.Replace(s, decimal, ".", 1), 64)
-	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) || strings.ContainsAny(s, "xXpP_") {
-		return 0, errNumber
-	}
-	return v, nil
-}
-
-// grouped reports whether the marks in a number stand between thousands.
-func grouped(s, group, decimal string) bool {
-	whole, _, _ := strings.Cut(strings.TrimPrefix(s, "-"), decimal)
-	parts := strings.Split(whole, group)
-	for i, p := range parts {
-		if i == 0 && (len(p) == 0 || len(p) > 3 || p == "0") || i > 0 && len(p) != 3 {
-			return false
-		}
-	}
-	return true
-}
+func (w *words) parseNumber(s string) (float64, error) { return w.language().ParseNumber(s) }
 
 // split takes a typed amount apart: the number, and the unit or "".
 func split(s string) (number, unit string) {

@@ -185,13 +185,7 @@ func (b *mixBuilder) limitWords(s string) string {
 }
 
 // reformat prints a number as the language does.
-func (w *words) reformat(t string) string {
-	v, err := strconv.ParseFloat(t, 64)
-	if err != nil {
-		return t
-	}
-	return w.Plain(v)
-}
+func (w *words) reformat(t string) string { return w.language().Reformat(t) }
 
 func (b *mixBuilder) amountWords(number, unit string) string {
 	return strings.TrimRight(b.w.reformat(number)+"\u00a0"+unit, "\u00a0")

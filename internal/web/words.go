@@ -14,6 +14,7 @@ import (
 	"golang.org/x/text/language"
 
 	"firlot/catalog"
+	said "firlot/internal/words"
 	"firlot/needs"
 	"firlot/nutrient"
 )
@@ -22,13 +23,13 @@ import (
 var localeFiles embed.FS
 
 // languages are those of the files in locale, English first.
-var languages = []string{"en", "es"}
+var languages = said.Languages
 
 // lexicon holds the words of every language.
 type lexicon struct {
 	bundle  *i18n.Bundle
 	matcher language.Matcher
-	engine  map[string][]phrase // what the engine says, by language
+	engine  map[string][]said.Phrase // what the engine says, by language
 }
 
 func newLexicon() (*lexicon, error) {
@@ -41,18 +42,22 @@ func newLexicon() (*lexicon, error) {
 		}
 		tags = append(tags, language.Make(l))
 	}
-	engine, err := engineWords()
-	if err != nil {
-		return nil, err
+	engine := map[string][]said.Phrase{}
+	for _, l := range languages[1:] {
+		engine[l] = said.Phrases(l)
 	}
 	return &lexicon{b, language.NewMatcher(tags), engine}, nil
 }
 
 // areas are the files that the words of a language stand in, one for each part
 // of the app: active for what all of it says, animals, shelves and mixes.
+// What a card says too stands in package words.
 var areas = []string{"active", "scale", "feeding", "share"}
 
 func loadWords(b *i18n.Bundle, lang string) error {
+	if _, err := b.LoadMessageFileFS(said.Files, "shared."+lang+".toml"); err != nil {
+		return err
+	}
 	for _, a := range areas {
 		// The language is read from the name: x.en.toml.
 		if _, err := b.LoadMessageFileFS(localeFiles, path.Join("locale", a+"."+lang+".toml")); err != nil {
@@ -70,7 +75,7 @@ type words struct {
 	source    func(ref string) (string, bool)
 	form      func(ref string) *catalog.Form
 	portraits *portraits
-	engine    []phrase // how the engine is said in it; none in English
+	engine    []said.Phrase // how the engine is said in it; none in English
 }
 
 // The names and values of settings.

@@ -13,6 +13,7 @@ import (
 	"pgregory.net/rapid"
 
 	"firlot/catalog"
+	said "firlot/internal/words"
 	"firlot/mix"
 	"firlot/nutrient"
 )
@@ -21,16 +22,17 @@ import (
 func messages(t *testing.T, lang string) map[string]map[string]string {
 	t.Helper()
 	out := map[string]map[string]string{}
+	messagesOf(t, said.Files, "shared."+lang+".toml", out)
 	for _, area := range areas {
-		messagesOf(t, area, lang, out)
+		messagesOf(t, localeFiles, "locale/"+area+"."+lang+".toml", out)
 	}
 	return out
 }
 
 // messagesOf adds the words of one file. A key stands in one file only.
-func messagesOf(t *testing.T, area, lang string, out map[string]map[string]string) {
+func messagesOf(t *testing.T, files fs.ReadFileFS, name string, out map[string]map[string]string) {
 	t.Helper()
-	text, err := localeFiles.ReadFile("locale/" + area + "." + lang + ".toml")
+	text, err := files.ReadFile(name)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -40,7 +42,7 @@ func messagesOf(t *testing.T, area, lang string, out map[string]map[string]strin
 	}
 	for k, v := range raw {
 		if out[k] != nil {
-			t.Errorf("%s stands in two files of %s", k, lang)
+			t.Errorf("%s stands in a file before %s too", k, name)
 		}
 		out[k] = map[string]string{}
 		switch v := v.(type) {
