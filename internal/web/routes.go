@@ -15,7 +15,7 @@ type adder func(pattern string, h func(*request) error)
 
 // routes are the pages of who is fed, what is on the shelf and the mixes; the
 // scale, feeding and sharing list theirs in files of that name.
-func (s *Server) routes(assets fs.FS) http.Handler {
+func (s *Server) routes(assets fs.FS) *http.ServeMux {
 	m := http.NewServeMux()
 	at := func(pattern string, h func(*request) error) { m.Handle(pattern, s.handle(h)) }
 
@@ -67,6 +67,7 @@ func (s *Server) routes(assets fs.FS) http.Handler {
 	s.scaleRoutes(at)
 	s.feedingRoutes(at)
 	s.shareRoutes(at)
+	s.deviceRoutes(at)
 
 	at("GET /settings", s.settings)
 	at("POST /settings", s.saveSettings)

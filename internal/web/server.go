@@ -27,6 +27,9 @@ type Config struct {
 	// any other host are refused, so that a page from elsewhere cannot reach
 	// the app by a name of its own (DNS rebinding).
 	Addr string
+	// Share says how other devices may be let in. It lets nobody in by itself:
+	// that takes Share, or a press in the app.
+	Share ShareConfig
 }
 
 // Server is the local app.
@@ -38,6 +41,8 @@ type Server struct {
 	regions   *regions
 	portraits *portraits
 	handler   http.Handler
+	sharing   *sharing
+	pairing   *pairing
 }
 
 //go:embed static
@@ -58,8 +63,13 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	guarded := http.NewCrossOriginProtection().Handler(s.routes(assets))
-	s.handler = onlyHosts(host, port, secured(bounded(guarded)))
+	pages := s.routes(assets)
+	door := func(h http.Handler) http.Handler {
+		return secured(bounded(http.NewCrossOriginProtection().Handler(h)))
+	}
+	s.handler = onlyHosts(host, port, door(pages))
+	s.pairing = newPairing(c.Clock)
+	s.sharing = &sharing{config: c.Share, inside: door(s.gate(pages)), log: c.Log, now: c.Clock}
 	return s, nil
 }
 
@@ -80,6 +90,7 @@ const (
 // Serve answers on a listener until the context ends, then lets requests under
 // way finish.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
+	defer s.sharing.stop()
 	hs := &http.Server{Handler: s, ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout,
 		IdleTimeout: idleTimeout, MaxHeaderBytes: maxHeader,
 		BaseContext: func(net.Listener) context.Context { return context.WithoutCancel(ctx) }}
@@ -119,7 +130,7 @@ func onlyHosts(host, port string, next http.Handler) http.Handler {
 
 // policy lets a page use what this server serves and nothing else.
 const policy = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; " +
-	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'; connect-src 'self'"
+	"form-action 'self'; base-uri 'none'; frame-ancestors 'none'; connect-src 'self'; manifest-src 'self'; worker-src 'self'"
 
 func secured(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

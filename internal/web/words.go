@@ -52,7 +52,7 @@ func newLexicon() (*lexicon, error) {
 // areas are the files that the words of a language stand in, one for each part
 // of the app: active for what all of it says, animals, shelves and mixes.
 // What a card says too stands in package words.
-var areas = []string{"active", "scale", "feeding", "share"}
+var areas = []string{"active", "scale", "feeding", "share", "devices"}
 
 func loadWords(b *i18n.Bundle, lang string) error {
 	if _, err := b.LoadMessageFileFS(said.Files, "shared."+lang+".toml"); err != nil {

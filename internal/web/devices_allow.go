@@ -1,0 +1,41 @@
+package web
+
+// What the second door opens to whom. The patterns are those of routes; what
+// is not listed is refused, so a new page is the laptop's own until somebody
+// puts it here. docs/phone.md has the list in words.
+
+const (
+	pairPath   = "/pair"
+	deviceHome = "/making"
+)
+
+// strangersMay is what is there without pairing: the pairing page, and the
+// files that it is made of.
+var strangersMay = patterns(
+	"GET /pair",
+	"POST /pair",
+	"GET /static/", // of which strangersFiles only
+)
+
+var strangersFiles = patterns("/static/app.css", "/static/devices.css", "/static/icon.svg")
+
+func strangersFile(pattern, path string) bool {
+	return pattern != "GET /static/" || strangersFiles[path]
+}
+
+// devicesMay is what a paired device needs at the scale and at the cage, and
+// no more. It changes no mix, shelf or group, sees no settings, carries no
+// backup away and lets nobody in.
+var devicesMay = patterns(
+	"GET /static/",
+	"GET /help",
+	"GET /portrait/{ingredient}/{form}",
+)
+
+func patterns(list ...string) map[string]bool {
+	m := map[string]bool{}
+	for _, p := range list {
+		m[p] = true
+	}
+	return m
+}

@@ -1,0 +1,296 @@
+package web
+
+import (
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/http"
+	"net/netip"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"golang.org/x/net/netutil"
+)
+
+// ShareConfig is what letting other devices in needs.
+type ShareConfig struct {
+	// Port to listen on; when it is taken, or 0, a free one.
+	Port int
+	// Addrs are the addresses of this machine that others may reach it by, the
+	// likeliest first; nil for HomeAddresses.
+	Addrs func() ([]netip.Addr, error)
+	// Dir is where the certificate is kept; without it there is no TLS.
+	Dir string
+}
+
+// SharePort is where other devices find the app unless told otherwise.
+const SharePort = 4681
+
+// ShareMode is how other devices are answered.
+type ShareMode string
+
+const (
+	ShareOff   ShareMode = ""
+	SharePlain ShareMode = "plain" // http: what goes over the air is not encrypted
+	ShareTLS   ShareMode = "tls"   // https with a certificate of our own making
+)
+
+// ErrNoHome says that this machine has no address in a home network.
+var ErrNoHome = errors.New("this machine has no private address: it is in no home network")
+
+// ErrNoPlace says that there is no folder to keep a certificate in.
+var ErrNoPlace = errors.New("there is no folder to keep a certificate in")
+
+// sharing is the second door: a listener of its own on the addresses of the
+// home network. Which door a request came through decides what it may do; who
+// is behind it, by what the network says, does not count.
+type sharing struct {
+	config ShareConfig
+	inside http.Handler // hosts are checked here, all else there
+	log    *slog.Logger
+	now    func() time.Time
+
+	mu     sync.Mutex
+	mode   ShareMode
+	addrs  []netip.AddrPort
+	cert   *certificate
+	server *http.Server
+	done   sync.WaitGroup
+}
+
+// shareState is what is shared at the moment.
+type shareState struct {
+	Mode  ShareMode
+	Addrs []netip.AddrPort
+	Cert  *certificate
+}
+
+func (s shareState) scheme() string {
+	if s.Mode == ShareTLS {
+		return "https"
+	}
+	return "http"
+}
+
+// URLs are the addresses to type, the likeliest first.
+func (s shareState) URLs() []string {
+	var list []string
+	for _, a := range s.Addrs {
+		list = append(list, s.scheme()+"://"+a.String()+"/")
+	}
+	return list
+}
+
+func (h *sharing) state() shareState {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return shareState{h.mode, slices.Clone(h.addrs), h.cert}
+}
+
+// start opens the door, after closing the one that is open.
+func (h *sharing) start(mode ShareMode) error {
+	if mode != SharePlain && mode != ShareTLS {
+		return fmt.Errorf("no such way to share: %q", mode)
+	}
+	h.stop()
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	find := h.config.Addrs
+	if find == nil {
+		find = HomeAddresses
+	}
+	addrs, err := find()
+	if err != nil {
+		return err
+	}
+	if len(addrs) == 0 {
+		return ErrNoHome
+	}
+	var cert *certificate
+	if mode == ShareTLS {
+		if h.config.Dir == "" {
+			return ErrNoPlace
+		}
+		if cert, err = certificateFor(h.config.Dir, addrs, h.now()); err != nil {
+			return err
+		}
+	}
+	listeners, bound, err := listenOn(addrs, h.config.Port)
+	if err != nil {
+		return err
+	}
+	h.mode, h.addrs, h.cert = mode, bound, cert
+	h.serve(listeners)
+	return nil
+}
+
+// mostConnections bounds what others may hold open on one address.
+const mostConnections = 64
+
+func (h *sharing) serve(listeners []net.Listener) {
+	h.server = &http.Server{Handler: onlyShared(h.addrs, h.inside), ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout,
+		WriteTimeout: readTimeout, IdleTimeout: idleTimeout, MaxHeaderBytes: maxHeader,
+		ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelDebug)} // a stranger's broken handshake is no error of ours
+	for _, l := range listeners {
+		l = netutil.LimitListener(l, mostConnections)
+		if h.cert != nil {
+			l = tls.NewListener(l, h.cert.config())
+		}
+		server := h.server
+		h.done.Go(func() {
+			if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+				h.log.Error("an address is shared no longer", "address", l.Addr(), "error", err)
+			}
+		})
+	}
+}
+
+// stop closes the door. Requests under way get a moment to finish.
+func (h *sharing) stop() {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.server == nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), stopTimeout)
+	defer cancel()
+	if err := h.server.Shutdown(ctx); err != nil {
+		h.server.Close()
+	}
+	h.done.Wait()
+	h.mode, h.addrs, h.cert, h.server = ShareOff, nil, nil, nil
+}
+
+// listenOn listens on each address, at the same port: the one asked for, or
+// any that is free. An address that cannot be had is left out, so long as one
+// is left.
+func listenOn(addrs []netip.Addr, port int) ([]net.Listener, []netip.AddrPort, error) {
+	var listeners []net.Listener
+	var bound []netip.AddrPort
+	var first error
+	for _, a := range addrs {
+		l, err := net.Listen("tcp", net.JoinHostPort(a.String(), strconv.Itoa(port)))
+		if err != nil && len(listeners) == 0 && port != 0 {
+			l, err = net.Listen("tcp", net.JoinHostPort(a.String(), "0"))
+		}
+		if err != nil {
+			first = cmpErr(first, err)
+			continue
+		}
+		at := netip.AddrPortFrom(a, uint16(l.Addr().(*net.TCPAddr).Port))
+		port = int(at.Port())
+		listeners, bound = append(listeners, l), append(bound, at)
+	}
+	if len(listeners) == 0 {
+		return nil, nil, first
+	}
+	return listeners, bound, nil
+}
+
+func cmpErr(first, next error) error {
+	if first != nil {
+		return first
+	}
+	return next
+}
+
+// onlyShared refuses requests for other hosts than the shared addresses: a
+// name that somebody has made to point here (DNS rebinding) is none of them.
+func onlyShared(addrs []netip.AddrPort, next http.Handler) http.Handler {
+	allowed := map[string]bool{}
+	for _, a := range addrs {
+		allowed[a.String()] = true
+	}
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !allowed[r.Host] {
+			http.Error(w, "Firlot answers by the addresses that it shows only.", http.StatusMisdirectedRequest)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// HomeAddresses are this machine's private addresses (RFC 1918, and RFC 4193
+// for IPv6), the likeliest to be the home network's first. Public addresses
+// are never among them.
+func HomeAddresses() ([]netip.Addr, error) {
+	interfaces, err := net.Interfaces()
+	if err != nil {
+		return nil, err
+	}
+	var found []homeAddr
+	for _, i := range interfaces {
+		if i.Flags&net.FlagUp == 0 || i.Flags&(net.FlagLoopback|net.FlagPointToPoint) != 0 {
+			continue
+		}
+		list, err := i.Addrs()
+		if err != nil {
+			continue // it went away meanwhile
+		}
+		for _, a := range list {
+			if p, err := netip.ParsePrefix(a.String()); err == nil {
+				found = append(found, homeAddr{i.Name, p.Addr().Unmap()})
+			}
+		}
+	}
+	return likeliest(found), nil
+}
+
+type homeAddr struct {
+	card string // the interface's name
+	addr netip.Addr
+}
+
+// bridges begin the names of interfaces that lead to machines inside this one,
+// or to a private network elsewhere (common practice, no source). Their
+// addresses come last.
+var bridges = []string{"docker", "br-", "veth", "virbr", "vmnet", "vboxnet", "lxc", "lxd", "podman", "cni", "zt", "tailscale", "wg", "tun", "tap"}
+
+// likeliest keeps the private addresses and puts them in order: real network
+// cards before bridges, IPv4 before IPv6, else as found.
+func likeliest(found []homeAddr) []netip.Addr {
+	rank := func(h homeAddr) int {
+		n := 0
+		if slices.ContainsFunc(bridges, func(b string) bool { return strings.HasPrefix(h.card, b) }) {
+			n = 2
+		}
+		if h.addr.Is6() {
+			n++
+		}
+		return n
+	}
+	found = slices.DeleteFunc(slices.Clone(found), func(h homeAddr) bool { return !h.addr.IsPrivate() })
+	slices.SortStableFunc(found, func(a, b homeAddr) int { return rank(a) - rank(b) })
+	var out []netip.Addr
+	for _, h := range found {
+		if !slices.Contains(out, h.addr) {
+			out = append(out, h.addr)
+		}
+	}
+	return out
+}
+
+// Share lets other devices in, or with ShareOff no longer.
+func (s *Server) Share(mode ShareMode) error {
+	if mode == ShareOff {
+		s.sharing.stop()
+		s.pairing.forget()
+		return nil
+	}
+	return s.sharing.start(mode)
+}
+
+// SharedAt are the addresses that others may open, the likeliest first.
+func (s *Server) SharedAt() []string { return s.sharing.state().URLs() }
+
+// PairingCode makes a code that lets one device in.
+func (s *Server) PairingCode() (string, error) {
+	code, _, err := s.pairing.make()
+	return grouped(code), err
+}
