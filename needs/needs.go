@@ -50,6 +50,27 @@ type Energy struct {
 	Source            string
 	How               catalog.Evidence
 	Note              string
+	States            []EnergyState
+}
+
+// EnergyState is by how much an animal in a state needs more than the upkeep
+// of a grown one.
+type EnergyState struct {
+	State            string // growing, pregnant or nursing
+	Times, Low, High float64
+	Source           string
+	How              catalog.Evidence
+	Note             string
+}
+
+// State returns the state with a name, or nil.
+func (e *Energy) State(name string) *EnergyState {
+	for i := range e.States {
+		if e.States[i].State == name {
+			return &e.States[i]
+		}
+	}
+	return nil
 }
 
 // Species is a kind of animal with its stages.

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -16,6 +17,8 @@ import (
 	"firlot/needs/data"
 	"firlot/nutrient"
 )
+
+var states = []string{"growing", "pregnant", "nursing"}
 
 const sourcesFile = "sources.toml"
 
@@ -39,6 +42,17 @@ type rawEnergy struct {
 	From   string           `toml:"from"`
 	How    catalog.Evidence `toml:"how"`
 	Note   string           `toml:"note"`
+	State  []rawState       `toml:"state"`
+}
+
+type rawState struct {
+	State string           `toml:"state"`
+	Times float64          `toml:"times"`
+	Low   float64          `toml:"low"`
+	High  float64          `toml:"high"`
+	From  string           `toml:"from"`
+	How   catalog.Evidence `toml:"how"`
+	Note  string           `toml:"note"`
 }
 
 type rawStage struct {
@@ -118,6 +132,12 @@ func readSpecies(name string, text []byte, t *needs.Table) error {
 	}
 	if e := raw.Energy; e != nil {
 		s.Energy = &needs.Energy{Factor: e.Factor, Low: e.Low, High: e.High, Source: e.From, How: e.How, Note: e.Note}
+		for i, x := range e.State {
+			if !(x.Low > 0 && x.Low <= x.Times && x.Times <= x.High) || x.From == "" || !x.How.Known() || !slices.Contains(states, x.State) {
+				return doc.At(fmt.Sprintf("energy.state[%d]", i), "a state is growing, pregnant or nursing, with low, times and high that rise, from and how", "")
+			}
+			s.Energy.States = append(s.Energy.States, needs.EnergyState{State: x.State, Times: x.Times, Low: x.Low, High: x.High, Source: x.From, How: x.How, Note: x.Note})
+		}
 	}
 	for i := range raw.Stage {
 		st, err := raw.Stage[i].build(doc, fmt.Sprintf("stage[%d]", i))

@@ -123,6 +123,14 @@ func TestEverySourceResolves(t *testing.T) {
 		if e := s.Energy; e.Low > e.Factor || e.Factor > e.High || e.Low <= 0 {
 			t.Errorf("%s: energy %v outside %v to %v", s.ID, e.Factor, e.Low, e.High)
 		}
+		for _, state := range states {
+			x := s.Energy.State(state)
+			if x == nil || x.Low < 1 || x.Note == "" {
+				t.Errorf("%s: the energy of a %s animal is %+v", s.ID, state, x)
+				continue
+			}
+			checkSource(t, table, s.ID+" "+state, x.Source, x.How)
+		}
 		for _, st := range s.Stages {
 			checkSource(t, table, s.ID+" "+st.ID, st.Source, st.How)
 			for _, w := range st.Windows {

@@ -104,9 +104,9 @@ func TestFoodsInPlace(t *testing.T) {
 // Every complaint names the place and what would be right.
 func TestComplaints(t *testing.T) {
 	for text, want := range map[string]string{
-		"titel = 'x'":                           `w:1:1: titel: this key is not known; did you mean "title"?`,
-		"Title = 'x'":                           `did you mean "title"?`,
-		"[[food]]\nfood = 'mix'\nday = ['mon']": `did you mean "days"?`,
+		"speces = 'x'": `w:1:1: speces: this key is not known; did you mean "species"?`,
+		"Title = 'x'":  `did you mean "title"?`,
+		"[[food]]\nfood = 'mix'\ndaays = ['mon']":                 `did you mean "days"?`,
 		"[[food]]\nfood = 'mix'\ndays = ['mon', 'tuse']":          `w:3:16: food[0].days[1]: "tuse" is not a day of the week; did you mean "tue"?`,
 		"[[food]]\nfood = 'mix'\namount = '2 teespoons'":          `did you mean "teaspoons"?`,
 		"[[food]]\nfood = 'mix'\namount = ''":                     `w:3:1: food[0].amount: is empty`,
