@@ -2,14 +2,13 @@ package web
 
 import (
 	"math"
-	"regexp"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
 	"firlot/analysis"
 	"firlot/formulate"
+	said "firlot/internal/words"
 	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
@@ -126,81 +125,12 @@ func (b *mixBuilder) clash() string {
 	return b.w.T("sentence_impossible", "Limits", b.w.And(limits))
 }
 
-// The forms in which package formulate says limits, in English.
-var (
-	saidReach   = regexp.MustCompile(`^the (most|least) that this shelf allows( so surely)? is ([\d.]+) ?(\S*)$`)
-	saidTogeth  = regexp.MustCompile(`^(.+) together at (least|most) ([\d.]+) g$`)
-	saidCeiling = regexp.MustCompile(`^(.+) at most ([\d.]+) g \((.+)\)$`)
-	saidFloor   = regexp.MustCompile(`^(.+) at least ([\d.]+) g$`)
-	saidEither  = regexp.MustCompile(`^(.+) either none or at least ([\d.]+) g$`)
-	saidEdge    = regexp.MustCompile(`^(.+) at (least|most) ([\d.]+) ?(%|mg/kg|IU/kg|kcal/kg|)$`)
-	saidCount   = regexp.MustCompile(`^(.+) of (?:at (least|most) (\d+)|(\d+) to (\d+)) ingredients$`)
-	saidInstead = regexp.MustCompile(`^([\d.]+) g instead$`)
-	saidSafety  = regexp.MustCompile(`^the inclusion limit of ([\d.]+) %$`)
-)
-
 // limitWords turns a limit as package formulate says it into the reader's
 // words. What it does not recognise stays as it is.
-func (b *mixBuilder) limitWords(s string) string {
-	w := b.w
-	number, unit := w.reformat, b.amountWords
-	if m := saidReach.FindStringSubmatch(s); m != nil {
-		key := "reach_" + m[1]
-		if m[2] != "" {
-			key += "_surely"
-		}
-		return w.T(key, "Amount", unit(m[3], m[4]))
-	}
-	if m := saidTogeth.FindStringSubmatch(s); m != nil {
-		return w.T("limit_together_"+m[2], "What", b.subject(m[1]), "Amount", unit(m[3], "g"))
-	}
-	if m := saidCeiling.FindStringSubmatch(s); m != nil {
-		return w.T("limit_ceiling", "What", b.subject(m[1]), "Amount", unit(m[2], "g"), "Why", b.why(m[3], number))
-	}
-	if m := saidEither.FindStringSubmatch(s); m != nil {
-		return w.T("limit_either", "What", b.subject(m[1]), "Amount", unit(m[2], "g"))
-	}
-	if m := saidFloor.FindStringSubmatch(s); m != nil {
-		return w.T("limit_least", "What", b.subject(m[1]), "Amount", unit(m[2], "g"))
-	}
-	if m := saidEdge.FindStringSubmatch(s); m != nil {
-		return w.T("limit_"+m[2], "What", b.subject(m[1]), "Amount", unit(m[3], m[4]))
-	}
-	if m := saidCount.FindStringSubmatch(s); m != nil {
-		least, most := m[4], m[5]
-		switch m[2] {
-		case "least":
-			least = m[3]
-		case "most":
-			most = m[3]
-		}
-		x, _ := strconv.Atoi(least)
-		y, _ := strconv.Atoi(most)
-		return w.T("limit_count", "What", b.subject(m[1]), "Count", b.counts(x, y))
-	}
-	if m := saidInstead.FindStringSubmatch(s); m != nil {
-		return unit(m[1], "g")
-	}
-	return s
-}
+func (b *mixBuilder) limitWords(s string) string { return b.limitsSaid().Say(s) }
 
-// reformat prints a number as the language does.
-func (w *words) reformat(t string) string { return w.language().Reformat(t) }
-
-func (b *mixBuilder) amountWords(number, unit string) string {
-	return strings.TrimRight(b.w.reformat(number)+"\u00a0"+unit, "\u00a0")
-}
-
-func (b *mixBuilder) why(s string, number func(string) string) string {
-	switch m := saidSafety.FindStringSubmatch(s); {
-	case m != nil:
-		return b.w.T("why_safety", "N", number(m[1]))
-	case s == "its ceiling":
-		return b.w.T("why_ceiling")
-	case s == "what is on hand":
-		return b.w.T("why_hand")
-	}
-	return s
+func (b *mixBuilder) limitsSaid() said.Limits {
+	return said.Limits{Book: said.In(b.w.lang), Subject: b.subject}
 }
 
 // subject is the reader's word for what a limit is on: a figure, a line, or a

@@ -71,16 +71,7 @@ func (b *mixBuilder) ways(ctx context.Context) error {
 
 // moved says where a limit moves to: the bound alone, for what it is on has
 // been said.
-func (b *mixBuilder) moved(to string) string {
-	if m := saidEdge.FindStringSubmatch(to); m != nil {
-		amount := b.amountWords(m[3], m[4])
-		if m[2] == "least" {
-			return b.w.T("range_least", "A", amount)
-		}
-		return b.w.T("range_most", "B", amount)
-	}
-	return b.limitWords(to)
-}
+func (b *mixBuilder) moved(to string) string { return b.limitsSaid().Bound(to) }
 
 // onShelves are the forms that are to be had on any shelf.
 func (s *Server) onShelves(ctx context.Context) map[string]bool {

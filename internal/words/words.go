@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"sync"
 )
 
 // Files are the files of words.
@@ -88,8 +89,20 @@ func entry(line string) (key, said string, err error) {
 	return key, said, err
 }
 
-// table reads a file of this package, which is known to be sound.
+// tables are the files of this package that have been read, by name.
+var tables sync.Map
+
+// table is a file of this package, which is known to be sound.
 func table(name string) Table {
+	if t, ok := tables.Load(name); ok {
+		return t.(Table)
+	}
+	t := readTable(name)
+	tables.Store(name, t)
+	return t
+}
+
+func readTable(name string) Table {
 	text, err := Files.ReadFile(name)
 	if err != nil {
 		return nil
