@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -31,20 +30,22 @@ func Standalone(svg string, o StandaloneOptions) string {
 // fileMargin is the room around a picture in a file of its own, px.
 const fileMargin = 16
 
-var viewBox = regexp.MustCompile(`viewBox="0 0 ([0-9.]+) ([0-9.]+)" width="[0-9.]+" height="[0-9.]+"`)
-
 // margin widens a picture on all sides and returns where it then begins.
 func margin(svg string) (out, x, y string) {
-	at := viewBox.FindStringSubmatchIndex(svg)
-	if at == nil {
+	before, rest, ok := strings.Cut(svg, `viewBox="0 0 `)
+	box, rest, whole := strings.Cut(rest, `"`)
+	w, h, two := strings.Cut(box, " ")
+	sized := ` width="` + w + `" height="` + h + `"`
+	if !ok || !whole || !two || !strings.HasPrefix(rest, sized) {
 		return svg, "0", "0"
 	}
-	w, _ := strconv.ParseFloat(svg[at[2]:at[3]], 64)
-	h, _ := strconv.ParseFloat(svg[at[4]:at[5]], 64)
 	from := strconv.Itoa(-fileMargin)
-	size := func(v float64) string { return strconv.FormatFloat(v+2*fileMargin, 'f', -1, 64) }
-	box := `viewBox="` + from + " " + from + " " + size(w) + " " + size(h) + `" width="` + size(w) + `" height="` + size(h) + `"`
-	return svg[:at[0]] + box + svg[at[1]:], from, from
+	wider := func(s string) string {
+		v, _ := strconv.ParseFloat(s, 64)
+		return strconv.FormatFloat(v+2*fileMargin, 'f', -1, 64)
+	}
+	box = `viewBox="` + from + " " + from + " " + wider(w) + " " + wider(h) + `" width="` + wider(w) + `" height="` + wider(h) + `"`
+	return before + box + rest[len(sized):], from, from
 }
 
 // behindAll puts markup before the first drawn element.
