@@ -17,7 +17,6 @@ const (
 const (
 	KindPour     = "pour"      // Mg of Ref went into a bowl
 	KindTakeBack = "take-back" // the event Of was a mistake and never happened
-	KindEmpty    = "empty"     // the jar of Ref is empty, whatever the count says
 )
 
 // Making is one batch on the scale: what it began from, and everything that
@@ -141,14 +140,19 @@ type Makings interface {
 	//
 	// In the same change the shelf's count of Ref, where there is one, goes down
 	// by what is poured, never below nought: ShortMg says by how much it was
-	// short. An empty jar takes what the count still had. Taking an event back
-	// gives back exactly what it took, as long as Ref is still counted there.
-	// A changed count gives the shelf a new Rev.
+	// short. Taking a pour back gives back exactly what it took, as long as Ref
+	// is still counted there. A changed count gives the shelf a new Rev.
 	//
 	// A take-back of a key that the making does not have, or of a take-back, is
 	// an ErrInvalid; of what has been taken back before, ErrTakenBack. A making
 	// that is finished or left takes no events: ErrNotOpen.
 	AppendEvent(ctx context.Context, making ID, e Event) (Making, error)
+	// AppendEventIf does the same if fits returns nil for the making as it would
+	// be with the event; else it keeps nothing and returns what fits returned.
+	// Nothing comes between the question and the keeping, so that a plan made
+	// for one state of the bowl cannot be kept for another. It is not asked for
+	// a Key that is kept already. fits must be quick and must not use the store.
+	AppendEventIf(ctx context.Context, making ID, e Event, fits func(with Making) error) (Making, error)
 	// SaveMaking changes Lot, Who, Note and BestBefore, in whatever state the
 	// making is, by ID and Rev.
 	SaveMaking(ctx context.Context, m Making) (Making, error)

@@ -25,7 +25,7 @@ func Read(r io.Reader, do func(Record) error) error {
 }
 
 func read(r io.Reader, most int64, do func(Record) error) error {
-	packed := bufio.NewReader(&bounded{r, most})
+	packed := bufio.NewReader(&bounded{r, min(most, MostPacked)})
 	zip, err := gzip.NewReader(packed)
 	switch {
 	case errors.Is(err, gzip.ErrHeader), errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
@@ -51,10 +51,11 @@ func read(r io.Reader, most int64, do func(Record) error) error {
 }
 
 type reader struct {
-	in    *bufio.Reader
-	sum   hash.Hash
-	lines int64
-	set   *set
+	in     *bufio.Reader
+	sum    hash.Hash
+	lines  int64
+	set    *set
+	format int
 }
 
 func (r *reader) header() error {
@@ -69,6 +70,7 @@ func (r *reader) header() error {
 	if h.Format > Format {
 		return fmt.Errorf("%w: backup of format %d; this Firlot reads up to %d", store.ErrTooNew, h.Format, Format)
 	}
+	r.format = h.Format
 	r.count(text)
 	return nil
 }
@@ -90,6 +92,9 @@ func (r *reader) body(do func(Record) error) error {
 		}
 		if l.End != nil {
 			return r.end(*l.End)
+		}
+		if l.since() > r.format {
+			return r.damaged("format %d has no such line", r.format)
 		}
 		r.count(text)
 		rec, err := r.set.take(l)
@@ -163,7 +168,7 @@ func (b *bounded) Read(p []byte) (int, error) {
 	}
 	n, err := b.r.Read(p)
 	if int64(n) > b.left {
-		return int(b.left), fmt.Errorf("%w: a backup has at most %d bytes, packed or unpacked", store.ErrTooLarge, MostBytes)
+		return int(b.left), fmt.Errorf("%w: a backup has at most %d bytes, and %d unpacked", store.ErrTooLarge, MostPacked, MostBytes)
 	}
 	b.left -= int64(n)
 	return n, err

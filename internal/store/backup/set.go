@@ -10,17 +10,28 @@ import (
 
 // set is what has been read so far, as far as later lines are held to it.
 type set struct {
-	rank     int // of the kind read last: settings, groups, shelves, mixes
+	rank     int // of the kind read last, in the order of the format
 	settings map[string]bool
 	groups   map[store.ID]bool
 	shelves  map[store.ID]bool
 	mixes    map[store.ID]bool
 	last     store.Mix // the mix read last
 	seen     int       // versions of it
+
+	devices map[store.ID]bool
+	lots    map[store.ID]bool
+	makings map[store.ID]bool
+	keys    map[string]bool // of makings
+	batches map[string]bool // lots of makings, folded
+	under   making          // the making read last
+	events  map[string]store.Event
+	undone  map[string]bool // keys of its events that were taken back
 }
 
 func newSet() *set {
-	return &set{settings: map[string]bool{}, groups: map[store.ID]bool{}, shelves: map[store.ID]bool{}, mixes: map[store.ID]bool{}}
+	return &set{settings: map[string]bool{}, groups: map[store.ID]bool{}, shelves: map[store.ID]bool{}, mixes: map[store.ID]bool{},
+		devices: map[store.ID]bool{}, lots: map[store.ID]bool{}, makings: map[store.ID]bool{},
+		keys: map[string]bool{}, batches: map[string]bool{}}
 }
 
 // take checks one line and returns what stands on it.
@@ -36,6 +47,14 @@ func (s *set) take(l line) (Record, error) {
 		return rec, first(s.order(2), newID(s.shelves, rec.Shelf.ID), rec.Shelf.Check(), moment(rec.Shelf.Changed))
 	case l.Mix != nil:
 		return s.mix(l.Mix.record())
+	case l.Device != nil:
+		return s.device(l.Device.record())
+	case l.Lot != nil:
+		return s.lot(l.Lot.record())
+	case l.Making != nil:
+		return s.making(*l.Making)
+	case l.Event != nil:
+		return s.event(*l.Event)
 	}
 	return s.version(*l.Version)
 }
@@ -65,7 +84,7 @@ func (s *set) mix(rec Record) (Record, error) {
 }
 
 func (s *set) version(v version) (Record, error) {
-	if s.last.ID == "" {
+	if s.last.ID == "" || s.rank != 3 {
 		return Record{}, invalid("version without a mix")
 	}
 	s.seen++
@@ -78,8 +97,12 @@ func (s *set) version(v version) (Record, error) {
 	return Record{Version: &out}, first(doc.Check(), store.CheckNote(v.Note), moment(out.At))
 }
 
-// close says whether the last mix has all its versions.
+// close says whether the last mix has all its versions and the last making all
+// its events.
 func (s *set) close() error {
+	if len(s.events) != s.under.Events {
+		return invalid("making with %d events of %d", len(s.events), s.under.Events)
+	}
 	if s.seen != s.last.Version {
 		return invalid("mix with %d versions of %d", s.seen, s.last.Version)
 	}

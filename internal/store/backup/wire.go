@@ -12,14 +12,26 @@ type Setting struct {
 	Value string `json:"value"`
 }
 
+// Event is an event of a making.
+type Event struct {
+	Making store.ID
+	store.Event
+}
+
 // Record is one thing in a backup: exactly one of its fields is set. A version
-// belongs to the mix before it.
+// belongs to the mix before it, an event to the making before it. A making is
+// written with its events in it, so that it knows how many follow, and read
+// without them. A device is read as one that is not let in.
 type Record struct {
 	Setting *Setting
 	Group   *store.Group
 	Shelf   *store.Shelf
 	Mix     *store.Mix
 	Version *store.Version
+	Device  *store.Device
+	Lot     *store.Lot
+	Making  *store.Making
+	Event   *Event
 }
 
 // The wire types are apart from package store's, so that a name there can
@@ -36,6 +48,10 @@ type line struct {
 	Shelf   *shelf   `json:"shelf,omitempty"`
 	Mix     *mix     `json:"mix,omitempty"`
 	Version *version `json:"version,omitempty"`
+	Device  *device  `json:"device,omitempty"`
+	Lot     *lot     `json:"lot,omitempty"`
+	Making  *making  `json:"making,omitempty"`
+	Event   *event   `json:"event,omitempty"`
 	End     *end     `json:"end,omitempty"`
 }
 
@@ -53,6 +69,7 @@ type group struct {
 	Animals  int       `json:"animals,omitempty"`
 	Note     string    `json:"note,omitempty"`
 	Windows  string    `json:"windows,omitempty"`
+	Feeding  string    `json:"feeding,omitempty"`
 	Archived bool      `json:"archived,omitempty"`
 	Changed  time.Time `json:"changed"`
 }
@@ -102,7 +119,7 @@ func toLine(r Record) line {
 		l.Setting = r.Setting
 	case r.Group != nil:
 		g := r.Group
-		l.Group = &group{g.ID, g.Name, g.Species, g.Stage, g.Born, g.Animals, g.Note, g.Windows, g.Archived, g.Changed}
+		l.Group = &group{g.ID, g.Name, g.Species, g.Stage, g.Born, g.Animals, g.Note, g.Windows, g.Feeding, g.Archived, g.Changed}
 	case r.Shelf != nil:
 		s := r.Shelf
 		l.Shelf = &shelf{ID: s.ID, Name: s.Name, Place: s.Place, Note: s.Note, Own: s.Own, Changed: s.Changed}
@@ -115,6 +132,14 @@ func toLine(r Record) line {
 	case r.Version != nil:
 		v := r.Version
 		l.Version = &version{v.Document, v.Note, v.At}
+	case r.Device != nil:
+		l.Device = fromDevice(*r.Device)
+	case r.Lot != nil:
+		l.Lot = fromLot(*r.Lot)
+	case r.Making != nil:
+		l.Making = fromMaking(*r.Making)
+	case r.Event != nil:
+		l.Event = fromEvent(r.Event.Event)
 	}
 	return l
 }
@@ -122,7 +147,8 @@ func toLine(r Record) line {
 // kinds counts the things on a line; it must be one.
 func (l line) kinds() int {
 	n := 0
-	for _, there := range []bool{l.Setting != nil, l.Group != nil, l.Shelf != nil, l.Mix != nil, l.Version != nil, l.End != nil} {
+	for _, there := range []bool{l.Setting != nil, l.Group != nil, l.Shelf != nil, l.Mix != nil, l.Version != nil,
+		l.Device != nil, l.Lot != nil, l.Making != nil, l.Event != nil, l.End != nil} {
 		if there {
 			n++
 		}
@@ -130,9 +156,17 @@ func (l line) kinds() int {
 	return n
 }
 
+// since is the first format that has what stands on a line.
+func (l line) since() int {
+	if l.Device != nil || l.Lot != nil || l.Making != nil || l.Event != nil || l.Group != nil && l.Group.Feeding != "" {
+		return 2
+	}
+	return 1
+}
+
 func (g group) record() Record {
 	return Record{Group: &store.Group{ID: g.ID, Name: g.Name, Species: g.Species, Stage: g.Stage, Born: g.Born,
-		Animals: g.Animals, Note: g.Note, Windows: g.Windows, Archived: g.Archived, Changed: g.Changed.UTC()}}
+		Animals: g.Animals, Note: g.Note, Windows: g.Windows, Feeding: g.Feeding, Archived: g.Archived, Changed: g.Changed.UTC()}}
 }
 
 func (s shelf) record() Record {

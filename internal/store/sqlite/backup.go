@@ -2,10 +2,8 @@ package sqlite
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"io"
-	"os"
+	"slices"
 
 	"firlot/internal/store"
 	"firlot/internal/store/backup"
@@ -19,7 +17,8 @@ func (s *Store) Backup(ctx context.Context, w io.Writer) error {
 		if err != nil {
 			return err
 		}
-		for _, part := range []func(tx, *backup.Writer) error{writeSettings, writeGroups, writeShelves, writeMixes} {
+		for _, part := range []func(tx, *backup.Writer) error{writeSettings, writeGroups, writeShelves, writeMixes,
+			writeDevices, writeLots, writeMakings} {
 			if err := part(t, out); err != nil {
 				return err
 			}
@@ -65,13 +64,7 @@ func writeShelves(t tx, out *backup.Writer) error {
 }
 
 func writeMixes(t tx, out *backup.Writer) error {
-	var ids []store.ID
-	err := t.each("SELECT id FROM mix ORDER BY made, id", nil, func(scan func(...any) error) error {
-		var id store.ID
-		err := scan(&id)
-		ids = append(ids, id)
-		return err
-	})
+	ids, err := t.ids("SELECT id FROM mix ORDER BY made, id")
 	if err != nil {
 		return err
 	}
@@ -91,89 +84,59 @@ func writeMixes(t tx, out *backup.Writer) error {
 	return nil
 }
 
-// Restore replaces everything with a backup. The file is taken in and read to
-// its end before anything is touched, and then put in place as one change.
-func (s *Store) Restore(ctx context.Context, r io.Reader) (err error) {
-	if s.closed.Load() {
-		return errClosed
-	}
-	file, err := os.CreateTemp(s.dir, partName)
+func writeDevices(t tx, out *backup.Writer) error {
+	list, err := t.devices()
 	if err != nil {
-		return unwritable(err)
-	}
-	defer func() { err = errors.Join(err, file.Close(), os.Remove(file.Name())) }()
-	if err := takeIn(ctx, file, r); err != nil {
 		return err
 	}
-	if err := readAgain(file, func(backup.Record) error { return ctx.Err() }); err != nil {
-		return err
-	}
-	return s.change(ctx, func(t tx) error {
-		if err := t.clear(); err != nil {
+	for _, d := range slices.Backward(list) {
+		if err := out.Put(backup.Record{Device: &d}); err != nil {
 			return err
 		}
-		return readAgain(file, t.putRecord)
+	}
+	return nil
+}
+
+func writeLots(t tx, out *backup.Writer) error {
+	return t.each(selectLot+" ORDER BY made, id", nil, func(scan func(...any) error) error {
+		l, err := scanLot(scan)
+		if err != nil {
+			return err
+		}
+		return out.Put(backup.Record{Lot: &l})
 	})
 }
 
-// takeIn copies a stranger's file, as far as it may go.
-func takeIn(ctx context.Context, file *os.File, r io.Reader) error {
-	n, err := io.Copy(file, io.LimitReader(&patient{ctx, r}, backup.MostBytes+1))
-	switch {
-	case err != nil:
-		return unwritable(err)
-	case n > backup.MostBytes:
-		return fmt.Errorf("%w: a backup has at most %d bytes", store.ErrTooLarge, backup.MostBytes)
-	}
-	return nil
-}
-
-// patient stops reading when its context ends.
-type patient struct {
-	ctx context.Context
-	r   io.Reader
-}
-
-func (p *patient) Read(b []byte) (int, error) {
-	if err := p.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return p.r.Read(b)
-}
-
-func readAgain(file *os.File, do func(backup.Record) error) error {
-	if _, err := file.Seek(0, io.SeekStart); err != nil {
+func writeMakings(t tx, out *backup.Writer) error {
+	ids, err := t.ids("SELECT id FROM making ORDER BY started, id")
+	if err != nil {
 		return err
 	}
-	return backup.Read(file, do)
-}
-
-// clear empties every table but the counter: revs go on.
-func (t tx) clear() error {
-	for _, table := range []string{"making", "lot", "mix", "shelf", "feeding_group", "setting"} {
-		if err := t.exec("DELETE FROM " + table); err != nil {
+	for _, id := range ids {
+		m, err := t.making(id)
+		if err != nil {
 			return err
+		}
+		if err := out.Put(backup.Record{Making: &m}); err != nil {
+			return err
+		}
+		for _, e := range m.Events {
+			if err := out.Put(backup.Record{Event: &backup.Event{Making: id, Event: e}}); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
 }
 
-func (t tx) putRecord(r backup.Record) error {
-	switch {
-	case r.Setting != nil:
-		return t.putSetting(r.Setting.Name, r.Setting.Value)
-	case r.Group != nil:
-		_, err := t.putGroup(*r.Group)
+// ids returns the IDs that a query selects.
+func (t tx) ids(query string) ([]store.ID, error) {
+	var ids []store.ID
+	err := t.each(query, nil, func(scan func(...any) error) error {
+		var id store.ID
+		err := scan(&id)
+		ids = append(ids, id)
 		return err
-	case r.Shelf != nil:
-		_, err := t.putShelf(*r.Shelf)
-		return err
-	case r.Mix != nil:
-		k := kept{Mix: *r.Mix}
-		if err := t.putMix(&k); err != nil {
-			return err
-		}
-		return t.putStep(k)
-	}
-	return t.putVersion(*r.Version)
+	})
+	return ids, err
 }

@@ -142,3 +142,10 @@ func (s *Store) RevokeDevice(ctx context.Context, id store.ID) error {
 	_, err := s.alterDevice(ctx, id, func(d *store.Device) { d.Revoked, d.TokenHash = true, nil })
 	return err
 }
+
+// addDevice adds a device that a backup names, unless it is known here: then
+// it stays as it is.
+func (t tx) addDevice(d store.Device) error {
+	return t.exec("INSERT INTO device ("+deviceColumns+") VALUES (?, ?, NULL, 1, ?, ?) ON CONFLICT (id) DO NOTHING",
+		d.ID, d.Name, toMicro(d.Paired), toMicro(d.Seen))
+}

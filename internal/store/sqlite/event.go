@@ -51,6 +51,11 @@ func scanEvent(scan func(...any) error) (store.Event, error) {
 // AppendEvent adds an event to an open making, once for each key, together
 // with what it does to the shelf.
 func (s *Store) AppendEvent(ctx context.Context, making store.ID, e store.Event) (store.Making, error) {
+	return s.AppendEventIf(ctx, making, e, func(store.Making) error { return nil })
+}
+
+// AppendEventIf does so if the making with the event fits.
+func (s *Store) AppendEventIf(ctx context.Context, making store.ID, e store.Event, fits func(store.Making) error) (store.Making, error) {
 	if err := e.Check(); err != nil {
 		return store.Making{}, err
 	}
@@ -67,6 +72,10 @@ func (s *Store) AppendEvent(ctx context.Context, making store.ID, e store.Event)
 			if err := t.happen(&m, e, s); err != nil {
 				return err
 			}
+			if out, err = t.making(making); err != nil {
+				return err
+			}
+			return fits(out)
 		case err != nil:
 			return err
 		}
@@ -169,15 +178,16 @@ func (t tx) draw(m *made, e *store.Event, undone store.Event) error {
 	}
 	var had *int64
 	err := t.one("SELECT on_hand FROM shelf_item WHERE shelf = ? AND ref = ?", []any{m.Shelf, ref}, &had)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) || had == nil {
-		return ignoreNone(err)
+	if errors.Is(err, sql.ErrNoRows) {
+		return nil
+	}
+	if err != nil || had == nil {
+		return err
 	}
 	switch e.Kind {
 	case store.KindPour:
 		e.TookMg = min(e.Mg, *had)
 		e.ShortMg = e.Mg - e.TookMg
-	case store.KindEmpty:
-		e.TookMg = *had
 	case store.KindTakeBack:
 		e.TookMg = max(-undone.TookMg, *had-store.MostMg) // no count is above MostMg
 	}
@@ -185,13 +195,6 @@ func (t tx) draw(m *made, e *store.Event, undone store.Event) error {
 		return nil
 	}
 	return t.setCount(m.Shelf, ref, *had-e.TookMg, toMicro(e.At))
-}
-
-func ignoreNone(err error) error {
-	if errors.Is(err, sql.ErrNoRows) {
-		return nil
-	}
-	return err
 }
 
 // setCount writes a count and gives the shelf a new rev, so that what was read

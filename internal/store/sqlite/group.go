@@ -6,7 +6,7 @@ import (
 	"firlot/internal/store"
 )
 
-const groupColumns = "id, rev, name, species, stage, born, animals, note, windows, archived, changed"
+const groupColumns = "id, rev, name, species, stage, born, animals, note, windows, feeding, archived, changed"
 
 // Groups lists the groups by name.
 func (s *Store) Groups(ctx context.Context) ([]store.Group, error) {
@@ -43,7 +43,7 @@ func (s *Store) Group(ctx context.Context, id store.ID) (store.Group, error) {
 func scanGroup(scan func(...any) error) (store.Group, error) {
 	var g store.Group
 	var changed int64
-	err := scan(&g.ID, &g.Rev, &g.Name, &g.Species, &g.Stage, &g.Born, &g.Animals, &g.Note, &g.Windows, &g.Archived, &changed)
+	err := scan(&g.ID, &g.Rev, &g.Name, &g.Species, &g.Stage, &g.Born, &g.Animals, &g.Note, &g.Windows, &g.Feeding, &g.Archived, &changed)
 	if err != nil {
 		return store.Group{}, err
 	}
@@ -80,11 +80,11 @@ func (t tx) putGroup(g store.Group) (int64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return rev, t.exec(`INSERT INTO feeding_group (`+groupColumns+`, folded) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+	return rev, t.exec(`INSERT INTO feeding_group (`+groupColumns+`, folded) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
 		ON CONFLICT (id) DO UPDATE SET rev = excluded.rev, name = excluded.name, folded = excluded.folded,
 			species = excluded.species, stage = excluded.stage, born = excluded.born, animals = excluded.animals,
-			note = excluded.note, windows = excluded.windows, archived = excluded.archived, changed = excluded.changed`,
-		g.ID, rev, g.Name, g.Species, g.Stage, g.Born, g.Animals, g.Note, g.Windows, g.Archived, toMicro(g.Changed), store.Fold(g.Name))
+			note = excluded.note, windows = excluded.windows, feeding = excluded.feeding, archived = excluded.archived, changed = excluded.changed`,
+		g.ID, rev, g.Name, g.Species, g.Stage, g.Born, g.Animals, g.Note, g.Windows, g.Feeding, g.Archived, toMicro(g.Changed), store.Fold(g.Name))
 }
 
 // DeleteGroup deletes a group; its mixes stay.

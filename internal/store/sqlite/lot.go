@@ -14,6 +14,7 @@ const stands = "NOT EXISTS (SELECT 1 FROM making_event b WHERE b.making = e.maki
 const (
 	lotColumns = "id, rev, ref, code, source, bought, best_before, bought_mg, gone, note, made, changed"
 	lotPoured  = "(SELECT coalesce(sum(mg), 0) FROM making_event e WHERE e.lot = lot.id AND e.kind = 'pour' AND " + stands + ")"
+	pouredInto = "(SELECT coalesce(sum(mg), 0) FROM making_event e WHERE e.making = making.id AND e.kind = 'pour' AND " + stands + ")"
 	selectLot  = "SELECT " + lotColumns + ", " + lotPoured + " FROM lot"
 	lotRev     = "SELECT rev FROM lot WHERE id = ?"
 )

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 
 	"firlot/internal/store"
 )
@@ -242,13 +243,13 @@ func (s *Store) alterMaking(ctx context.Context, id store.ID, rev int64, do func
 		if err := t.one("SELECT finish FROM making_document WHERE making = ?", []any{id}, &m.Finish); err != nil {
 			return err
 		}
+		m.Changed = s.moment()
 		if err := do(&m); err != nil {
 			return err
 		}
 		if err := t.freeLot(m.Making); err != nil {
 			return err
 		}
-		m.Changed = s.moment()
 		if err := t.updateMaking(&m); err != nil {
 			return err
 		}
@@ -297,27 +298,27 @@ func (s *Store) FinishMaking(ctx context.Context, m store.Making) (store.Making,
 	return s.alterMaking(ctx, m.ID, m.Rev, func(has *made) error {
 		has.words(m)
 		has.Finish = m.Finish
-		return has.end(store.StateFinished, s)
+		return has.end(store.StateFinished)
 	})
 }
 
 // LeaveMaking closes a making that comes to no batch.
 func (s *Store) LeaveMaking(ctx context.Context, id store.ID, rev int64) (store.Making, error) {
-	return s.alterMaking(ctx, id, rev, func(has *made) error { return has.end(store.StateLeft, s) })
+	return s.alterMaking(ctx, id, rev, func(has *made) error { return has.end(store.StateLeft) })
 }
 
-func (m *made) end(state string, s *Store) error {
+func (m *made) end(state string) error {
 	if m.State != store.StateOpen {
 		return store.ErrNotOpen
 	}
-	m.State, m.Finished = state, s.moment()
+	m.State, m.Finished = state, m.Changed
 	return nil
 }
 
 // ReopenMaking opens a making again.
 func (s *Store) ReopenMaking(ctx context.Context, id store.ID, rev int64) (store.Making, error) {
 	return s.alterMaking(ctx, id, rev, func(has *made) error {
-		has.State, has.Finish = store.StateOpen, ""
+		has.State, has.Finish, has.Finished = store.StateOpen, "", time.Time{}
 		return nil
 	})
 }

@@ -1,6 +1,8 @@
 package sqlite
 
 import (
+	"bytes"
+	"context"
 	"database/sql"
 	"errors"
 	"flag"
@@ -158,7 +160,7 @@ func populate(t *testing.T, s *Store) {
 	keep := func(err error) { errs = append(errs, err) }
 	keep(s.SetSetting(ctx, "language", "en"))
 	g, err := s.SaveGroup(ctx, store.Group{Name: "Long barn, Skerra (invented)", Species: "mongolian-gerbil", Stage: "adult",
-		Animals: 5, Note: "one shy\n", Windows: "[[window]]\n", Archived: true})
+		Animals: 5, Note: "one shy\n", Windows: "[[window]]\n", Feeding: "[[animal]]\n", Archived: true})
 	keep(err)
 	_, err = s.SaveGroup(ctx, store.Group{Name: "Ærø", Born: "2026-02-28"})
 	keep(err)
@@ -179,9 +181,39 @@ func populate(t *testing.T, s *Store) {
 	keep(err)
 	_, err = s.SaveMix(ctx, store.Mix{Name: "It's 'old'", Archived: true})
 	keep(err)
+	keep(populateMakings(ctx, s, m, sh))
 	if err := errors.Join(errs...); err != nil {
 		t.Fatal(err)
 	}
+}
+
+// populateMakings adds a finished making with a slip, an open one, lots and
+// devices.
+func populateMakings(ctx context.Context, s *Store, m store.Mix, sh store.Shelf) error {
+	bought := int64(1_500_000)
+	phone, err1 := s.PairDevice(ctx, store.Device{Name: "Phone", TokenHash: bytes.Repeat([]byte{0xa5}, 32)})
+	lost, err2 := s.PairDevice(ctx, store.Device{Name: "Lost phone", TokenHash: bytes.Repeat([]byte{0x5a}, 32)})
+	l, err3 := s.SaveLot(ctx, store.Lot{Ref: "oat/groats", Code: "L-2301/7", From: "Grain merchant, Skerra (invented)", Bought: "2026-03-01",
+		BestBefore: "2027-01-31", BoughtMg: &bought, Note: "top shelf\n"})
+	_, err4 := s.SaveLot(ctx, store.Lot{Ref: "millet/hulled", Gone: true})
+	a, err5 := s.StartMaking(ctx, store.Making{Key: "k1", Mix: m.ID, MixName: m.Name, MixVersion: 2, Shelf: sh.ID, Start: "{}\n", Who: "Ana"})
+	b, err6 := s.StartMaking(ctx, store.Making{MixName: "It's 'gone'", Start: "{}"})
+	errs := []error{err1, err2, err3, err4, err5, err6}
+	for _, e := range []store.Event{
+		{Key: "p1", Kind: store.KindPour, Ref: "oat/groats", Mg: 500_000, Bowl: 1, Round: 1, Lot: l.ID, Device: phone.ID, By: "Ana"},
+		{Key: "p2", Kind: store.KindPour, Ref: "oat/groats", Mg: 1_200_000, Bowl: 1, Round: 1, Lot: l.ID, Device: lost.ID, By: "Bo"},
+		{Key: "t1", Kind: store.KindTakeBack, Of: "p2", Note: "it was the other jar"},
+		{Key: "p3", Kind: store.KindPour, Ref: "millet/hulled", Mg: 300_000},
+		{Key: "r1", Kind: "replan", Plan: "{\"lines\":[]}"},
+	} {
+		_, err := s.AppendEvent(ctx, a.ID, e)
+		errs = append(errs, err)
+	}
+	a, err7 := s.Making(ctx, a.ID)
+	a.Lot, a.BestBefore, a.Finish = "260331 A", "2026-09-30", "{\"protein\":14}"
+	_, err8 := s.FinishMaking(ctx, a)
+	_, err9 := s.AppendEvent(ctx, b.ID, store.Event{Key: "p1", Kind: store.KindPour, Ref: "oat/groats", Mg: 1})
+	return errors.Join(append(errs, err7, err8, err9, s.RevokeDevice(ctx, lost.ID))...)
 }
 
 // dump writes a database as the statements that make it.

@@ -120,7 +120,7 @@ func refusedBackups(t *testing.T, s store.Store) {
 		"nothing":         {strings.NewReader(""), store.ErrForeign},
 		"text":            {strings.NewReader("dear keeper"), store.ErrForeign},
 		"another gzip":    {bytes.NewReader(zipped("dear keeper\n")), store.ErrForeign},
-		"newer":           {bytes.NewReader(zipped(`{"firlot_backup":2,"more":[]}` + "\n")), store.ErrTooNew},
+		"newer":           {bytes.NewReader(zipped(`{"firlot_backup":99,"more":[]}` + "\n")), store.ErrTooNew},
 		"cut by a half":   {bytes.NewReader(good[:len(good)/2]), store.ErrDamaged},
 		"cut by a byte":   {bytes.NewReader(good[:len(good)-1]), store.ErrDamaged},
 		"one bit":         {bytes.NewReader(flipped(good, len(good)-20)), store.ErrDamaged},

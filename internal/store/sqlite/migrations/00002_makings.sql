@@ -11,7 +11,7 @@ CREATE TABLE device (
     revoked INTEGER NOT NULL CHECK (revoked IN (0, 1)),
     paired  INTEGER NOT NULL,
     seen    INTEGER NOT NULL,
-    CHECK (revoked = 0 OR token IS NULL)
+    CHECK ((revoked = 1) = (token IS NULL))
 ) STRICT;
 
 -- source is where it was bought.
