@@ -245,21 +245,7 @@ func (p *printer) windowsOf(list []needs.Window) {
 	}
 }
 
-func windowName(w needs.Window) string {
-	info, _ := nutrient.Lookup(w.Nutrient)
-	name := info.Name
-	if w.Per != "" {
-		per, _ := nutrient.Lookup(w.Per)
-		name += " to " + per.Name
-	}
-	if w.Basis == nutrient.DryMatter && w.Per == "" {
-		name += ", dry matter"
-	}
-	if w.On == needs.Eaten {
-		name += ", as eaten"
-	}
-	return name
-}
+func windowName(w needs.Window) string { return report.WindowName(w) }
 
 func ages(st needs.Stage) string {
 	if st.FromDays == 0 && st.ToDays == 0 {

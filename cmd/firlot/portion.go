@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -11,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"firlot/analysis"
-	"firlot/catalog"
 	"firlot/formulate"
 	"firlot/mix"
 	"firlot/nutrient"
@@ -75,7 +73,7 @@ func (f *portioning) run(ctx context.Context, s streams, path string) error {
 	if err != nil {
 		return err
 	}
-	out := showPortion(m, ask, p)
+	out := report.PortionOf(m.plan, m.amounts, ask, p)
 	if f.json {
 		return s.json(out)
 	}
@@ -119,12 +117,6 @@ type mixture struct {
 	amounts  string // where they come from
 }
 
-// The places that amounts come from.
-const (
-	fromDocument = "document"
-	fromSolving  = "solving"
-)
-
 // mixWithin is how long solving may take when a document has no amounts.
 const mixWithin = 30 * time.Second
 
@@ -139,7 +131,7 @@ func mixed(ctx context.Context, path string) (*mixture, error) {
 		if err != nil {
 			return nil, file.Locate(err)
 		}
-		return &mixture{plan, portions, fromDocument}, nil
+		return &mixture{plan, portions, report.FromDocument}, nil
 	}
 	limited, cancel := context.WithTimeout(ctx, mixWithin)
 	defer cancel()
@@ -150,174 +142,5 @@ func mixed(ctx context.Context, path string) (*mixture, error) {
 	if a.Steps == nil {
 		return nil, file.Locate(&mix.Problem{Path: "line", Message: "the document has no amounts, and no mix was found for it", Hint: "firlot solve says why"})
 	}
-	return &mixture{plan, a.Portions(), fromSolving}, nil
-}
-
-// shownRange is a quantity with its ends; null where it is not known.
-type shownRange struct {
-	Mean *report.Number `json:"mean"`
-	Low  report.Number  `json:"low"`
-	High *report.Number `json:"high"`
-}
-
-func showRange(r serving.Range) shownRange {
-	out := shownRange{Low: report.Number(r.Low)}
-	if r.HasMean {
-		out.Mean = numberOf(r.Mean)
-	}
-	if !math.IsInf(r.High, 1) {
-		out.High = numberOf(r.High)
-	}
-	return out
-}
-
-func numberOf(v float64) *report.Number {
-	n := report.Number(v)
-	return &n
-}
-
-// shownPortion is `portion --json`.
-type shownPortion struct {
-	Species  string         `json:"species"`
-	Stage    string         `json:"stage"`
-	Amounts  string         `json:"amounts_from"`
-	WeightG  report.Number  `json:"weight_g"`
-	Animals  int            `json:"animals"`
-	Feedings int            `json:"feedings_a_day"`
-	Need     shownNeed      `json:"need"`
-	Energy   shownEnergy    `json:"energy"`
-	Density  shownDensity   `json:"bulk_density"`
-	Spoon    shownSpoon     `json:"spoon"`
-	Animal   shownServing   `json:"animal_a_day"`
-	Day      shownServing   `json:"all_a_day"`
-	Feeding  shownServing   `json:"all_a_feeding"`
-	Practice *shownPractice `json:"common_practice,omitempty"`
-	Notes    []string       `json:"notes"`
-}
-
-type shownNeed struct {
-	KcalADay shownRange `json:"kcal_a_day"`
-	Factor   shownRange `json:"kcal_per_kg_to_the_0_75"`
-	Source   string     `json:"source"`
-	Evidence string     `json:"evidence"`
-	Note     string     `json:"note,omitempty"`
-}
-
-type shownEnergy struct {
-	Offered    *report.Number `json:"kcal_per_kg_offered"`
-	Eaten      *report.Number `json:"kcal_per_kg_eaten"`
-	EatenShare report.Number  `json:"eaten_share"`
-	PerGram    shownRange     `json:"kcal_got_from_a_gram_offered"`
-	Known      report.Number  `json:"known_share"`
-	Evidence   string         `json:"evidence"`
-	Method     string         `json:"method"`
-}
-
-type shownDensity struct {
-	GramsPerML shownRange    `json:"g_per_ml"`
-	Known      report.Number `json:"known_share"`
-	Unknown    []string      `json:"unknown"`
-	Packing    report.Number `json:"packing_at_most"`
-	Evidence   string        `json:"evidence"`
-}
-
-type shownSpoon struct {
-	Kind       string         `json:"kind"`
-	Tablespoon *report.Number `json:"tablespoon_ml"`
-	Teaspoon   *report.Number `json:"teaspoon_ml"`
-	Grams      shownRange     `json:"holds_g"`
-}
-
-type shownServing struct {
-	Grams  shownRange  `json:"grams"`
-	Spoons shownRange  `json:"spoons"`
-	Tea    *shownRange `json:"teaspoons,omitempty"`
-}
-
-type shownPractice struct {
-	SecondDay report.Number `json:"us_tablespoons_every_second_day"`
-	Feedings  int           `json:"feedings_at_most"`
-	Grams     shownRange    `json:"g_an_animal_and_day"`
-	OfNeed    shownRange    `json:"share_of_need"`
-	Evidence  string        `json:"evidence"`
-	Source    string        `json:"source"`
-}
-
-// practiceSource is what stands in for a source of common practice.
-const practiceSource = "common practice, no source"
-
-func showPortion(m *mixture, a serving.Ask, p *serving.Portion) shownPortion {
-	e := a.Species.Energy
-	factor := serving.Range{Mean: e.Factor, HasMean: true, Low: e.Low, High: e.High}
-	out := shownPortion{Species: a.Species.ID, Amounts: m.amounts, WeightG: report.Number(a.Weight), Animals: a.Animals, Feedings: a.Feedings,
-		Need:   shownNeed{showRange(p.Need), showRange(factor), e.Source, string(e.How), e.Note},
-		Energy: showEnergy(p.Energy), Density: showDensity(p.Bulk), Spoon: shownSpoon{Kind: string(a.Spoon.Kind), Grams: showRange(p.Spoon)},
-		Animal: showServing(a, p.Animal), Day: showServing(a, p.Day), Feeding: showServing(a, p.Feeding), Notes: portionNotes(m, a, p)}
-	if m.plan.Stage != nil {
-		out.Stage = m.plan.Stage.ID
-	}
-	if a.Spoon.Kind != serving.Own {
-		out.Spoon.Tablespoon, out.Spoon.Teaspoon = numberOf(a.Spoon.Tablespoon), numberOf(a.Spoon.Teaspoon)
-	}
-	if c := p.Practice; c != nil {
-		out.Practice = &shownPractice{report.Number(c.SecondDay), serving.PracticeFeedings, showRange(c.Grams), showRange(c.OfNeed), string(c.How), practiceSource}
-	}
-	return out
-}
-
-func showEnergy(e serving.Energy) shownEnergy {
-	method := analysis.EnergyMethods()[0]
-	out := shownEnergy{EatenShare: report.Number(e.EatenShare), PerGram: showRange(e.PerGram()), Known: report.Number(e.Eaten.KnownShare),
-		Evidence: string(e.Eaten.How), Method: method.Name + " (" + method.Source + ")"}
-	if e.Offered.HasMean {
-		out.Offered = numberOf(e.Offered.Mean)
-	}
-	if e.Eaten.HasMean {
-		out.Eaten = numberOf(e.Eaten.Mean)
-	}
-	return out
-}
-
-func showDensity(d serving.Density) shownDensity {
-	return shownDensity{showRange(d.Range), report.Number(d.Known), refs(d.Unknown), report.Number(d.Packing), string(d.How)}
-}
-
-func refs(forms []*catalog.Form) []string {
-	list := []string{}
-	for _, f := range forms {
-		list = append(list, f.Ref())
-	}
-	return list
-}
-
-func showServing(a serving.Ask, x serving.Amount) shownServing {
-	out := shownServing{Grams: showRange(x.Grams), Spoons: showRange(x.Tablespoons)}
-	if a.Spoon.Teaspoon > 0 {
-		tea := showRange(x.Teaspoons)
-		out.Tea = &tea
-	}
-	return out
-}
-
-// upkeepOnly reports that animals of a stage need more than the upkeep of a
-// grown animal, which is all that the tables know.
-func upkeepOnly(stage string) bool { return stage == "growing" || stage == "breeding" }
-
-// portionNotes are what the figures do not say.
-func portionNotes(m *mixture, a serving.Ask, p *serving.Portion) []string {
-	notes := append([]string{}, m.plan.Notes...)
-	if st := m.plan.Stage; st != nil && upkeepOnly(st.ID) {
-		notes = append(notes, "The need is that of a grown animal's upkeep; the mix is for the stage "+st.ID+", and growing, carrying and nursing animals need more.")
-	}
-	if w := a.Species.AdultWeight; p.LightOrHeavy {
-		notes = append(notes, fmt.Sprintf("%s g lies outside what grown animals of the species weigh (%s to %s g). For one that is thin, fat or young, ask an exotics veterinarian.",
-			grams(a.Weight), grams(w.Low), grams(w.High)))
-	}
-	if p.Energy.Eaten.KnownShare < 1 {
-		notes = append(notes, fmt.Sprintf("The energy is known for %s of what is eaten; the grams' range allows for anything that the rest could hold.", percent(report.Number(p.Energy.Eaten.KnownShare))))
-	}
-	if list := refs(p.Bulk.Unknown); len(list) > 0 && a.Spoon.Kind != serving.Own {
-		notes = append(notes, "The bulk density is not known for "+join(list)+"; the range of what a spoon holds allows for the lightest and the heaviest of such foods.")
-	}
-	return notes
+	return &mixture{plan, a.Portions(), report.FromSolving}, nil
 }

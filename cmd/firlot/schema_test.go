@@ -27,8 +27,8 @@ var schemas = map[string]reflect.Type{
 	"needs-list":     reflect.TypeFor[[]listedSpecies](),
 	"needs-show":     reflect.TypeFor[[]shownStage](),
 	"without":        reflect.TypeFor[[]report.Swap](),
-	"portion":        reflect.TypeFor[shownPortion](),
-	"spoonful":       reflect.TypeFor[shownSpoonful](),
+	"portion":        reflect.TypeFor[report.Portion](),
+	"spoonful":       reflect.TypeFor[report.Spoonful](),
 	"region":         reflect.TypeFor[report.Region](),
 }
 

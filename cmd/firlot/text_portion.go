@@ -9,22 +9,22 @@ import (
 	"firlot/serving"
 )
 
-func printPortion(s streams, m *mixture, o shownPortion) error {
+func printPortion(s streams, m *mixture, o report.Portion) error {
 	p := &printer{s: s}
 	name := m.plan.Species.Names.First("en")
 	about := "about"
-	if upkeepOnly(o.Stage) {
+	if report.UpkeepOnly(o.Stage) {
 		about = "at least about"
 	}
 	p.para("", s.bold(fmt.Sprintf("A %s of %s g needs %s %s a day of this mix: %s.", name, grams(float64(o.WeightG)), about,
-		two(o.Animal.Grams.Mean, " g"), o.inSpoons(o.Animal))))
+		two(o.Animal.Grams.Mean, " g"), inSpoons(o, o.Animal))))
 	p.say("\n")
-	rows := [][]string{{"", ">grams", ">from to", ">" + o.Spoon.name(), ">from to"}}
+	rows := [][]string{{"", ">grams", ">from to", ">" + spoonName(o.Spoon), ">from to"}}
 	if o.Animal.Tea != nil {
 		rows[0] = append(rows[0], ">teaspoons")
 	}
-	line := func(what string, x shownServing) {
-		row := []string{what, ">" + two(x.Grams.Mean, " g"), ">" + x.Grams.ends(), ">" + two(x.Spoons.Mean, ""), ">" + x.Spoons.ends()}
+	line := func(what string, x report.Serving) {
+		row := []string{what, ">" + two(x.Grams.Mean, " g"), ">" + ends(x.Grams), ">" + two(x.Spoons.Mean, ""), ">" + ends(x.Spoons)}
 		if x.Tea != nil {
 			row = append(row, ">"+two(x.Tea.Mean, ""))
 		}
@@ -56,14 +56,14 @@ func printPortion(s streams, m *mixture, o shownPortion) error {
 }
 
 // name is what the spoon is called.
-func (s shownSpoon) name() string {
+func spoonName(s report.PortionSpoon) string {
 	if s.Tablespoon == nil {
 		return "your level spoons"
 	}
 	return "level tablespoons"
 }
 
-func (o shownPortion) inSpoons(x shownServing) string {
+func inSpoons(o report.Portion, x report.Serving) string {
 	if x.Spoons.Mean == nil {
 		return "how many spoons is not known"
 	}
@@ -78,7 +78,7 @@ func (o shownPortion) inSpoons(x shownServing) string {
 var spoonWords = map[string]string{string(serving.US): "US", string(serving.Metric): "metric", string(serving.Australian): "Australian"}
 
 // ends are both ends of a range.
-func (r shownRange) ends() string {
+func ends(r report.Range) string {
 	if r.High == nil {
 		return two(&r.Low, "") + " and up"
 	}
@@ -99,7 +99,7 @@ func two(v *report.Number, unit string) string {
 	return fixed(float64(*v), places) + unit
 }
 
-func (r shownRange) words(unit string) string {
+func rangeWords(r report.Range, unit string) string {
 	high := "and up"
 	if r.High != nil {
 		high = "to " + short(float64(*r.High))
@@ -108,13 +108,13 @@ func (r shownRange) words(unit string) string {
 }
 
 // howReckoned says where need, energy and spoon come from.
-func (p *printer) howReckoned(o shownPortion) {
+func (p *printer) howReckoned(o report.Portion) {
 	p.say("\nHow it is worked out\n")
 	n := o.Need
 	p.para("  Need: ", fmt.Sprintf("%s kcal a day, from %s kcal for each kg of body weight to the power 0.75 (%s, %s). %s",
-		n.KcalADay.words(""), n.Factor.words(""), n.Source, n.Evidence, n.Note))
+		rangeWords(n.KcalADay, ""), rangeWords(n.Factor, ""), n.Source, n.Evidence, n.Note))
 	e := o.Energy
-	text := fmt.Sprintf("%s from a gram of the mix, by %s; %s.", e.PerGram.words("kcal"), e.Method, e.Evidence)
+	text := fmt.Sprintf("%s from a gram of the mix, by %s; %s.", rangeWords(e.PerGram, "kcal"), e.Method, e.Evidence)
 	if left := 1 - float64(e.EatenShare); left > 0.0005 {
 		text += fmt.Sprintf(" The husks, %s of the mix, are taken as left; counted as food, as the formula does, they would make it %s.",
 			percent(report.Number(left)), withUnit(perGram(e.Offered), "kcal"))
@@ -126,7 +126,7 @@ func (p *printer) howReckoned(o shownPortion) {
 	}
 	d := o.Density
 	text = fmt.Sprintf("one level %s tablespoon, %s mL, holds %s g of this mix. Bulk density %s g/mL (%s), as if the volumes of its parts added up",
-		spoonWords[o.Spoon.Kind], fixed(float64(*o.Spoon.Tablespoon), 1), o.Spoon.Grams.words(""), d.GramsPerML.words(""), d.Evidence)
+		spoonWords[o.Spoon.Kind], fixed(float64(*o.Spoon.Tablespoon), 1), rangeWords(o.Spoon.Grams, ""), rangeWords(d.GramsPerML, ""), d.Evidence)
 	if d.Packing > 0 {
 		text += fmt.Sprintf("; small pieces between large ones can make it up to %s denser (assumed)", percent(d.Packing))
 	}
@@ -138,7 +138,8 @@ func perGram(v *report.Number) *report.Number {
 	if v == nil {
 		return nil
 	}
-	return numberOf(float64(*v) / 1000)
+	n := *v / 1000
+	return &n
 }
 
 // Shares of the need within which common practice and what is worked out are
@@ -150,7 +151,7 @@ const agreeLow, agreeHigh = 0.85, 1.15
 const cleanGrain = 0.66
 
 // whyLess are the reasons why common practice gives less than is worked out.
-func (o shownPortion) whyLess() []string {
+func whyLess(o report.Portion) []string {
 	list := []string{"what is worked out takes this mix for all that the animal eats, while leaf, herb, hay, insects and treats beside it feed too"}
 	if d := o.Density.GramsPerML.Mean; d != nil && float64(*d) < cleanGrain {
 		list = append(list, "a spoon of this mix, with its husks, flakes or leaf, is lighter than one of clean grain")
@@ -166,14 +167,14 @@ const notRule = "Neither is a rule. Where the mix is nearly all that the animal 
 
 // commonPractice sets what keepers give beside what is worked out, and says
 // where a difference can come from.
-func (p *printer) commonPractice(o shownPortion) {
+func (p *printer) commonPractice(o report.Portion) {
 	c := o.Practice
 	if c == nil {
 		return
 	}
 	p.say("\nWhat keepers commonly give (%s)\n", c.Source)
 	p.para("  ", fmt.Sprintf("A level tablespoon of mix for each grown gerbil every second day: two get two, three get three, split over up to %s. Of this mix that is %s g an animal and day.",
-		plural(c.Feedings, "feeding", "feedings"), c.Grams.words("")))
+		plural(c.Feedings, "feeding", "feedings"), rangeWords(c.Grams, "")))
 	if c.OfNeed.Mean == nil {
 		return
 	}
@@ -181,7 +182,7 @@ func (p *printer) commonPractice(o shownPortion) {
 	of := fixed(math.Round(100*share), 0) + " %"
 	switch {
 	case share < agreeLow:
-		p.para("  ", fmt.Sprintf("That is %s of what is worked out above. The two differ because %s. %s", of, strings.Join(o.whyLess(), "; because "), notRule))
+		p.para("  ", fmt.Sprintf("That is %s of what is worked out above. The two differ because %s. %s", of, strings.Join(whyLess(o), "; because "), notRule))
 	case share > agreeHigh:
 		p.para("  ", fmt.Sprintf("That is %s of what is worked out above: the animal is light, or the mix is heavy in the spoon or rich. %s", of, notRule))
 	default:

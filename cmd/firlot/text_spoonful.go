@@ -5,12 +5,13 @@ import (
 	"math"
 
 	"firlot/analysis"
+	"firlot/catalog"
 	"firlot/report"
 )
 
-func printSpoonful(s streams, o shownSpoonful) error {
+func printSpoonful(s streams, o report.Spoonful) error {
 	p := &printer{s: s}
-	p.para("", s.bold(o.headline()))
+	p.para("", s.bold(spoonfulHeadline(o)))
 	p.say("\n")
 	p.variations(o)
 	for _, v := range o.Figures {
@@ -27,8 +28,8 @@ func printSpoonful(s streams, o shownSpoonful) error {
 }
 
 // headline answers the question in one sentence.
-func (o shownSpoonful) headline() string {
-	var most *shownVariation
+func spoonfulHeadline(o report.Spoonful) string {
+	var most *report.SpoonfulFigure
 	for i, v := range o.Figures {
 		if v.RSD != nil && (most == nil || *v.RSD > *most.RSD) {
 			most = &o.Figures[i]
@@ -61,14 +62,14 @@ func floor(v *report.Number, least bool, unit string) string {
 
 // smallest is the smallest portion. The sum holds for portions of many pieces,
 // so below a gram no number is given.
-func smallest(v shownVariation) string {
+func smallest(v report.SpoonfulFigure) string {
 	if v.Smallest != nil && *v.Smallest < 1 && !v.AtLeast {
 		return "under 1 g"
 	}
 	return floor(v.Smallest, v.AtLeast, " g")
 }
 
-func (p *printer) variations(o shownSpoonful) {
+func (p *printer) variations(o report.Spoonful) {
 	rows := [][]string{{"", ">mix", ">± of it", ">90 of 100 portions", fmt.Sprintf(">portion for ± %s %%", short(float64(o.Target)))}}
 	least := false
 	for _, v := range o.Figures {
@@ -89,7 +90,7 @@ func (p *printer) variations(o shownSpoonful) {
 }
 
 // cause says what makes a figure differ, and what would help.
-func (p *printer) cause(o shownSpoonful, v shownVariation) {
+func (p *printer) cause(o report.Spoonful, v report.SpoonfulFigure) {
 	p.say("\n%s\n", v.Name)
 	switch {
 	case len(v.Unknown) > 0:
@@ -107,7 +108,7 @@ func (p *printer) cause(o shownSpoonful, v shownVariation) {
 
 // help says which ingredient brings most of a figure's spread, and what would
 // make it less.
-func (p *printer) help(o shownSpoonful, v shownVariation) {
+func (p *printer) help(o report.Spoonful, v report.SpoonfulFigure) {
 	c, known := v.Most, ""
 	if v.AtLeast {
 		known = " that is known"
@@ -137,7 +138,7 @@ func (p *printer) help(o shownSpoonful, v shownVariation) {
 
 // missingPieces names what is left out for want of the mass of a piece, and
 // how heavy the pieces would have to be to matter as much as all the rest.
-func (p *printer) missingPieces(v shownVariation) {
+func (p *printer) missingPieces(v report.SpoonfulFigure) {
 	var names, masses []string
 	for _, m := range v.Missing {
 		names = append(names, m.Name)
@@ -155,7 +156,7 @@ func (p *printer) missingPieces(v shownVariation) {
 	p.para("  ", text)
 }
 
-func (p *printer) pieces(o shownSpoonful) {
+func (p *printer) pieces(o report.Spoonful) {
 	rows := [][]string{{"in a portion", ">of the mix", ">a piece", ">pieces", ">its share ±", ">portions without"}}
 	unknown := false
 	for _, x := range o.Ingredients {
@@ -168,7 +169,7 @@ func (p *printer) pieces(o shownSpoonful) {
 			">" + floor(x.RSD, x.AtLeast, " %"), ">" + lacking(float64(*x.None))})
 	}
 	p.table(rows)
-	text := fmt.Sprintf("Masses of pieces from thousand-kernel masses, at worst %s; one that is a quarter off moves a spread by an eighth.", o.worstPiece())
+	text := fmt.Sprintf("Masses of pieces from thousand-kernel masses, at worst %s; one that is a quarter off moves a spread by an eighth.", worstPiece(o))
 	if unknown {
 		text += " A piece of leaf or flake can weigh anything, so nothing is said of it."
 	}
@@ -181,4 +182,15 @@ func lacking(none float64) string {
 		return "under 1 in 1000"
 	}
 	return ofHundred(none)
+}
+
+// worstPiece is how well the masses of pieces are known, at worst.
+func worstPiece(o report.Spoonful) catalog.Evidence {
+	how := catalog.Measured
+	for _, p := range o.Ingredients {
+		if p.PieceG != nil {
+			how = how.Worse(catalog.Evidence(p.Evidence))
+		}
+	}
+	return how
 }
