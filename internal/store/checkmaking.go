@@ -55,8 +55,8 @@ func (e Event) Check() error {
 		c.fail("%d mg", e.Mg)
 	case min(e.Bowl, e.Round) < 0 || max(e.Bowl, e.Round) > MostPlace:
 		c.fail("bowl %d, round %d", e.Bowl, e.Round)
-	case e.Kind == KindPour && e.Ref == "":
-		c.fail("a pour without an ingredient")
+	case (e.Kind == KindPour || e.Kind == KindEmpty) && e.Ref == "":
+		c.fail("%s without an ingredient", e.Kind)
 	case (e.Kind == KindTakeBack) != (e.Of != ""):
 		c.fail("%s of %q", e.Kind, e.Of)
 	}

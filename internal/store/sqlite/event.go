@@ -188,6 +188,8 @@ func (t tx) draw(m *made, e *store.Event, undone store.Event) error {
 	case store.KindPour:
 		e.TookMg = min(e.Mg, *had)
 		e.ShortMg = e.Mg - e.TookMg
+	case store.KindEmpty:
+		e.TookMg = *had
 	case store.KindTakeBack:
 		e.TookMg = max(-undone.TookMg, *had-store.MostMg) // no count is above MostMg
 	}
