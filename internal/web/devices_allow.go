@@ -29,6 +29,7 @@ func strangersFile(pattern, path string) bool {
 var devicesMay = patterns(
 	"GET /static/",
 	"GET /help",
+	"GET /devices/certificate",
 	"GET /portrait/{ingredient}/{form}",
 )
 

@@ -17,10 +17,14 @@ type adder func(pattern string, h func(*request) error)
 // scale, feeding and sharing list theirs in files of that name.
 func (s *Server) routes(assets fs.FS) *http.ServeMux {
 	m := http.NewServeMux()
-	at := func(pattern string, h func(*request) error) { m.Handle(pattern, s.handle(h)) }
+	handle := func(pattern string, h http.Handler) {
+		m.Handle(pattern, h)
+		s.listed = append(s.listed, pattern)
+	}
+	at := func(pattern string, h func(*request) error) { handle(pattern, s.handle(h)) }
 
 	at("GET /{$}", s.home)
-	m.Handle("GET /static/", http.StripPrefix("/static/", cached(http.FileServerFS(assets))))
+	handle("GET /static/", http.StripPrefix("/static/", cached(http.FileServerFS(assets))))
 
 	at("GET /animals", s.animals)
 	at("GET /animals/new", s.newGroup)

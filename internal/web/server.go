@@ -43,6 +43,7 @@ type Server struct {
 	handler   http.Handler
 	sharing   *sharing
 	pairing   *pairing
+	listed    []string // the patterns of all pages
 }
 
 //go:embed static
