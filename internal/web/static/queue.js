@@ -5,27 +5,43 @@
 // How it is used by the weighing page:
 //
 //   import { open } from "/static/queue.js";
-//   const q = open({ making, event: "/making/ID/event", state: "/making/ID/state" });
-//   q.onchange = (s) => …     // s: { online, pending, refused, state, stop, kept }
-//   q.send({ kind: "pour", ref, mg, bowl, round, lot, by });  // returns the event with its key
+//   const q = open({ making: ID, event: "/making/ID/event", state: "/making/ID/state" });
+//   q.onchange = (s) => …     // see below; set it at once, it is called soon
+//   q.send({ kind: "pour", ref, mg, bowl, round, lot, by, seen });  // returns the event with its key
 //   q.pending()               // events that the laptop has not acknowledged, oldest first
+//   q.refused()               // events that it will not have
+//   q.besides(key)            // a refused pour was poured besides: it is sent again with also=1
 //   q.drop(key)               // forget a refused event
 //   q.poll()                  // ask for the state at once
 //   q.close()
+//
+// What onchange is given:
+//   online   the laptop answered the last time
+//   pending  events that wait on this device, oldest first
+//   refused  events that the laptop will not have, each with _refused (the
+//            status), _code and _why (its words)
+//   both     keys of events of this device that another device has poured as
+//            well, meanwhile: both are in the bowl and both are counted
+//   state    what the laptop said last, or null
+//   trouble  the laptop is there and cannot keep anything: its words
+//   stop     0, or the status with which this device is not let in any more
+//   kept     false where the browser keeps nothing, so that closing the page
+//            would lose what is pending
 //
 // An event is put into local storage before anything is sent, under a key that
 // this page makes (128 random bits), and is taken out only once the laptop has
 // acknowledged it. The laptop keeps one event for a key however often it is
 // sent, so that an answer that got lost doubles nothing. Events go in the
-// order in which they were made, one after the other.
+// order in which they were made, one after the other. An event goes out as a
+// form of its properties, but for those with a _ in front, and asks for JSON.
 //
-// The event goes out as a form (kind, ref, mg, bowl, round, lot, of, note, by,
-// key) that asks for JSON. What the laptop answers to it and to GET state is
-// handed on as it is (s.state). An answer of 2xx means: on disk. 401, 403 and
-// 421: this device is not let in any more; everything is kept and sending
-// stops (s.stop is the status). Another 4xx: the laptop will not have this
-// event; it stays here as refused, with the laptop's word, and the next one is
-// sent. Anything else: the laptop is away; it is tried again.
+// An answer of 2xx means: it is on disk. 401, 403 and 421: this device is not
+// let in; everything is kept and nothing is sent until that changes. 409 with
+// the code "twice": another device has poured the same. Was this pour made
+// while the laptop was away, then it is sent again with also=1, for both are in
+// the bowl; else the keeper is asked, for two may have pressed for one pour.
+// Another 4xx: the laptop will not have the event; it stays here as refused.
+// Anything else: the laptop is away, or cannot keep it; it is tried again.
 const prefix = "firlot.event.";
 const first = 500; // ms before it is tried again; doubled each time
 const longest = 8000; // ms between two tries at most
@@ -39,12 +55,10 @@ export function newKey() {
   return Array.from(b, (x) => x.toString(16).padStart(2, "0")).join("");
 }
 
-const fields = ["key", "kind", "ref", "mg", "bowl", "round", "lot", "of", "note", "by"];
-
 // form is what is sent of an event.
 export function form(event) {
   const f = new URLSearchParams();
-  for (const k of fields) if (event[k] !== undefined && event[k] !== null && event[k] !== "") f.set(k, String(event[k]));
+  for (const [k, v] of Object.entries(event)) if (!k.startsWith("_") && v !== undefined && v !== null && v !== "") f.set(k, String(v));
   return f;
 }
 
@@ -54,15 +68,16 @@ export function form(event) {
 export function shelf(making, storage) {
   const here = prefix + making + ".";
   const memory = new Map();
+  const gone = new Set(); // removed, also where the browser will not let go of them
   let last = 0;
   let kept = true;
-  const name = (e) => here + String(e.order).padStart(16, "0") + "." + e.key;
+  const name = (e) => here + String(e._order).padStart(16, "0") + "." + e.key;
   return {
     get kept() { return kept; },
     add(event) {
       const newest = this.all().at(-1);
-      last = Math.max(Date.now(), last + 1, newest ? newest.order + 1 : 0);
-      const e = { ...event, order: last };
+      last = Math.max(Date.now(), last + 1, newest ? newest._order + 1 : 0);
+      const e = { ...event, _order: last };
       try {
         storage.setItem(name(e), JSON.stringify(e));
       } catch {
@@ -71,11 +86,18 @@ export function shelf(making, storage) {
       }
       return e;
     },
+    // What has no room left in the browser's storage is remembered beside it.
     change(e) {
-      if (memory.has(name(e))) memory.set(name(e), e);
-      else try { storage.setItem(name(e), JSON.stringify(e)); } catch { kept = false; }
+      try {
+        if (memory.has(name(e))) throw new Error("no room");
+        storage.setItem(name(e), JSON.stringify(e));
+      } catch {
+        kept = false;
+        memory.set(name(e), e);
+      }
     },
     remove(e) {
+      gone.add(name(e));
       memory.delete(name(e));
       try { storage.removeItem(name(e)); } catch { /* it is not there */ }
     },
@@ -84,14 +106,14 @@ export function shelf(making, storage) {
       try {
         for (let i = 0; i < storage.length; i++) {
           const k = storage.key(i);
-          if (!k.startsWith(here)) continue;
+          if (!k.startsWith(here) || memory.has(k) || gone.has(k)) continue;
           try {
             const e = JSON.parse(storage.getItem(k));
-            if (e && e.key && Number.isFinite(e.order)) list.push(e);
+            if (e && e.key && Number.isFinite(e._order)) list.push(e);
           } catch { /* not ours */ }
         }
       } catch { kept = false; }
-      return list.sort((a, b) => a.order - b.order || (a.key < b.key ? -1 : 1));
+      return list.sort((a, b) => a._order - b._order || (a.key < b.key ? -1 : 1));
     },
   };
 }
@@ -102,19 +124,21 @@ export function open(o) {
   const fetch = o.fetch || globalThis.fetch.bind(globalThis);
   const kept = shelf(o.making, o.storage || safe(() => globalThis.localStorage) || nothing);
   const q = { onchange: () => {} };
+  const both = new Set();
   let online = true;
   let state = null;
+  let tag = "";
   let stop = 0;
+  let trouble = "";
   let sending = false;
   let wait = first;
   let timer, look;
   let closed = false;
 
-  const waiting = () => kept.all().filter((e) => !e.refused);
+  const waiting = () => kept.all().filter((e) => !e._refused);
+  const refused = () => kept.all().filter((e) => e._refused);
   const tell = () => {
-    if (closed) return;
-    const all = kept.all();
-    q.onchange({ online, stop, state, kept: kept.kept, pending: all.filter((e) => !e.refused), refused: all.filter((e) => e.refused) });
+    if (!closed) q.onchange({ online, stop, trouble, state, kept: kept.kept, pending: waiting(), refused: refused(), both: [...both] });
   };
 
   async function ask(url, init) {
@@ -125,7 +149,7 @@ export function open(o) {
       const text = await answer.text();
       let said = null;
       try { said = JSON.parse(text); } catch { /* words, or nothing */ }
-      return { status: answer.status, ok: answer.ok, said };
+      return { status: answer.status, ok: answer.ok, tag: answer.headers.get("ETag") || "", said };
     } catch {
       return null; // the laptop is away
     } finally {
@@ -136,10 +160,19 @@ export function open(o) {
   // heard takes over what an answer says of the connection, and reports
   // whether it came from the laptop and may be used.
   function heard(answer) {
-    online = answer !== null && answer.status < 500;
-    if (!online) return false;
+    trouble = answer && answer.status === 507 ? (answer.said && answer.said.error) || "507" : "";
+    online = answer !== null && (answer.status < 500 || answer.status === 507);
+    if (!online || trouble) return false;
     stop = [401, 403, 421].includes(answer.status) ? answer.status : 0;
     return !stop;
+  }
+
+  // newer takes over a state unless a later one is there already: answers may
+  // overtake each other.
+  function newer(said, from) {
+    if (!said || (state && state.rev !== undefined && said.rev < state.rev)) return;
+    state = said;
+    tag = from;
   }
 
   async function flush() {
@@ -150,25 +183,32 @@ export function open(o) {
       for (let e = waiting()[0]; e; e = waiting()[0]) {
         const answer = await ask(o.event, { method: "POST", body: form(e) });
         if (closed) return;
-        if (!heard(answer)) {
+        if (!heard(answer) || answer.status === 408 || answer.status === 429) {
+          if (!e._waited) kept.change({ ...e, _waited: true });
           again();
           return;
         }
         wait = first;
-        if (answer.ok) {
-          kept.remove(e);
-          if (answer.said) state = answer.said;
-        } else if (answer.status === 408 || answer.status === 429) {
-          again();
-          return;
-        } else {
-          kept.change({ ...e, refused: answer.status, why: (answer.said && answer.said.error) || "" });
-        }
+        took(e, answer);
         tell();
       }
     } finally {
       sending = false;
       tell();
+    }
+  }
+
+  // took does what the laptop's answer to an event asks for.
+  function took(e, answer) {
+    const code = (answer.said && answer.said.code) || "";
+    if (answer.ok) {
+      if (e.also) both.add(e.key);
+      kept.remove(e);
+      newer(answer.said, "");
+    } else if (code === "twice" && e._waited && !e.also) {
+      kept.change({ ...e, also: 1 });
+    } else {
+      kept.change({ ...e, _refused: answer.status, _code: code, _why: (answer.said && answer.said.error) || "" });
     }
   }
 
@@ -183,11 +223,11 @@ export function open(o) {
     clearTimeout(look);
     if (closed || !o.state) return;
     if (!globalThis.document || !document.hidden) {
-      const answer = await ask(o.state);
+      const answer = await ask(o.state, tag ? { headers: { "If-None-Match": tag } } : {});
       if (closed) return;
       const was = online;
-      if (heard(answer) && answer.ok) {
-        state = answer.said;
+      if (heard(answer)) {
+        if (answer.ok) newer(answer.said, answer.tag);
         if (!was || waiting().length) flush();
       }
       tell();
@@ -214,9 +254,14 @@ export function open(o) {
     return e;
   };
   q.pending = waiting;
-  q.refused = () => kept.all().filter((e) => e.refused);
+  q.refused = refused;
+  q.besides = (key) => {
+    for (const { _refused, _code, _why, ...e } of refused()) if (e.key === key) kept.change({ ...e, also: 1 });
+    tell();
+    flush();
+  };
   q.drop = (key) => {
-    for (const e of kept.all()) if (e.key === key && e.refused) kept.remove(e);
+    for (const e of refused()) if (e.key === key) kept.remove(e);
     tell();
   };
   q.poll = poll;
