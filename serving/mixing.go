@@ -86,6 +86,9 @@ type Mixing struct {
 	// perfect.
 	Index, Chance float64
 	Degrees       int
+	// TooAlike: chance makes scoops as alike as these in fewer than one check
+	// of a hundred, so they may have been chosen, or guessed.
+	TooAlike bool
 	// Rough: chance puts fewer than five pieces into a scoop, and chi-square
 	// is only roughly right.
 	Rough bool
@@ -120,6 +123,9 @@ type Enough struct {
 	// Grams are scoops with which as many as there are would do.
 	Grams float64
 }
+
+// tooAlike is the chance below which scoops are more alike than can be.
+const tooAlike = 0.01
 
 // fewPieces is the count below which chi-square is only roughly right: a
 // common rule for expected counts, recalled.
@@ -180,6 +186,7 @@ func (s Sampling) judge(m *Mixing, s2 float64) {
 	chanceOnly := float64(m.Floor*m.Floor) + float64(m.Rounding*m.Rounding)
 	m.Index = df * s2 / chanceOnly
 	m.Chance = chiAbove(df, m.Index)
+	m.TooAlike = chiBelow(df, m.Index) < tooAlike
 	own := func(total float64) float64 { return math.Sqrt(max(total-chanceOnly, 0)) }
 	m.Own = own(s2)
 	m.OwnLow, m.OwnHigh = own(df*s2/chiQuantile(df, sure)), own(df*s2/chiQuantile(df, 1-sure))

@@ -206,6 +206,23 @@ func TestEnoughIsEnough(t *testing.T) {
 	}
 }
 
+// Scoops that are all the same were not left to chance.
+func TestTooAlike(t *testing.T) {
+	s := Sampling{Lot: LotOf(bowl(), 500), Marker: 3, Allowed: 0.1}
+	for range 8 {
+		s.Scoops = append(s.Scoops, Scoop{10, 18})
+	}
+	if m, err := s.Check(); err != nil || !m.TooAlike {
+		t.Errorf("%+v, %v", m, err)
+	}
+	for i := range s.Scoops {
+		s.Scoops[i].Marker += float64(i%4) * 3
+	}
+	if m, err := s.Check(); err != nil || m.TooAlike {
+		t.Errorf("%+v, %v", m, err)
+	}
+}
+
 // A scale too coarse to weigh the marker is the scale's fault, not the mix's.
 func TestRounding(t *testing.T) {
 	l := LotOf(bowl(), 500)

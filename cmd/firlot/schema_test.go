@@ -29,6 +29,7 @@ var schemas = map[string]reflect.Type{
 	"without":        reflect.TypeFor[[]report.Swap](),
 	"portion":        reflect.TypeFor[report.Portion](),
 	"spoonful":       reflect.TypeFor[report.Spoonful](),
+	"mixing":         reflect.TypeFor[report.Mixing](),
 	"region":         reflect.TypeFor[report.Region](),
 }
 
@@ -95,6 +96,8 @@ func outputs(t *testing.T) map[string][]any {
 		add("spoonful", []string{"spoonful", file}, 0)
 	}
 	add("portion", []string{"portion", one, "--weight", "80", "--spoon", "7.5"}, 0)
+	add("mixing", []string{"scoops", one, "--marker", "linseed/whole"}, 0)
+	add("mixing", []string{"scoops", one, "--marker", "linseed/whole", "--scoop", "20g", "--counts", "40,61,48,70,55", "--large-scoop", "100", "--large", "260,281,270,265"}, 0)
 	return out
 }
 
