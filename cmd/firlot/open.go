@@ -22,36 +22,54 @@ import (
 const usualAddr = "127.0.0.1:4680"
 
 func openCommand(s streams) *cobra.Command {
-	var addr, dir string
+	var o openOptions
 	var noBrowser bool
 	c := &cobra.Command{
 		Use:   "open",
 		Short: "Use Firlot in a browser on this machine",
 		Long: `Starts the local app and opens it in a browser. It answers this machine only,
 loads nothing from elsewhere, and keeps everything in one folder. Stop it with
-Ctrl-C.`,
+Ctrl-C.
+
+With --share, other devices of the home network may come in too, such as a
+phone at the scale: each one by a code that is good once and for two minutes.
+Plain sharing is not encrypted, so whoever listens in the same Wi-Fi can read
+along; --share=tls encrypts with a certificate made here, whose fingerprint you
+compare.`,
 		Example: `  firlot open
-  firlot open --data ./my-firlot --no-browser`,
+  firlot open --data ./my-firlot --no-browser
+  firlot open --share
+  firlot open --share=tls`,
 		Args: takes(0, 0),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return openApp(cmd.Context(), s, openOptions{addr, cmd.Flags().Changed("addr"), dir, !noBrowser})
+			o.asked, o.browser = cmd.Flags().Changed("addr"), !noBrowser
+			return openApp(cmd.Context(), s, o)
 		},
 	}
-	c.Flags().StringVar(&addr, "addr", usualAddr, "address and port of this machine to listen on; port 0 takes a free one")
-	c.Flags().StringVar(&dir, "data", "", "folder to keep everything in (default: the platform's place for data)")
+	c.Flags().StringVar(&o.addr, "addr", usualAddr, "address and port of this machine to listen on; port 0 takes a free one")
+	c.Flags().StringVar(&o.dir, "data", "", "folder to keep everything in (default: the platform's place for data)")
+	c.Flags().StringVar(&o.share, "share", "", "let other devices of the home network in: plain or tls")
+	c.Flags().Lookup("share").NoOptDefVal = string(web.SharePlain)
+	c.Flags().StringVar(&o.shareAddr, "share-addr", "", "address of this machine to share on, with or without a port (default: its private addresses, port 4681)")
 	c.Flags().BoolVar(&noBrowser, "no-browser", false, "print the address and open nothing")
 	return c
 }
 
 type openOptions struct {
-	addr    string
-	asked   bool // the address was given
-	dir     string
-	browser bool
+	addr      string
+	asked     bool // the address was given
+	dir       string
+	browser   bool
+	share     string // "", plain or tls
+	shareAddr string
 }
 
 func openApp(ctx context.Context, s streams, o openOptions) error {
-	kept, err := openStore(ctx, o.dir)
+	sharing, err := o.sharing()
+	if err != nil {
+		return err
+	}
+	kept, err := openStore(ctx, sharing.Dir)
 	if err != nil {
 		return err
 	}
@@ -60,7 +78,7 @@ func openApp(ctx context.Context, s streams, o openOptions) error {
 	if err != nil {
 		return err
 	}
-	app, err := newApp(kept, listener.Addr().String(), s.err)
+	app, err := newApp(kept, listener.Addr().String(), sharing, s.err)
 	if err != nil {
 		listener.Close()
 		return err
@@ -69,8 +87,18 @@ func openApp(ctx context.Context, s streams, o openOptions) error {
 		listener.Close()
 		return fault{err}
 	}
+	if err := app.Share(web.ShareMode(o.share)); err != nil {
+		listener.Close()
+		return fmt.Errorf("sharing could not start: %w", err)
+	}
 	url := "http://" + listener.Addr().String() + "/"
 	fmt.Fprintf(s.out, "Firlot is at %s\nStop it with Ctrl-C; everything is saved as you go.\n", url)
+	if o.share != "" {
+		if err := tellShared(s, app, o); err != nil {
+			return fault{errors.Join(err, listener.Close())}
+		}
+		url += "devices"
+	}
 	if o.browser {
 		if err := browse(url); err != nil {
 			fmt.Fprintln(s.err, "firlot: no browser could be opened; type the address into one")
@@ -83,12 +111,6 @@ func openApp(ctx context.Context, s streams, o openOptions) error {
 }
 
 func openStore(ctx context.Context, dir string) (*sqlite.Store, error) {
-	if dir == "" {
-		var err error
-		if dir, err = sqlite.DefaultDir(); err != nil {
-			return nil, fmt.Errorf("there is no place for data: %w; name a folder with --data", err)
-		}
-	}
 	kept, err := sqlite.Open(ctx, dir, sqlite.Options{})
 	switch {
 	case errors.Is(err, store.ErrLocked):
@@ -123,12 +145,12 @@ func listen(addr string, asked bool) (net.Listener, error) {
 	return l, nil
 }
 
-func newApp(kept store.Store, addr string, log io.Writer) (*web.Server, error) {
+func newApp(kept store.Store, addr string, sharing web.ShareConfig, log io.Writer) (*web.Server, error) {
 	cat, table, err := tables()
 	if err != nil {
 		return nil, err
 	}
-	app, err := web.New(web.Config{Store: kept, Catalogue: cat, Needs: table, Clock: time.Now, Addr: addr,
+	app, err := web.New(web.Config{Store: kept, Catalogue: cat, Needs: table, Clock: time.Now, Addr: addr, Share: sharing,
 		Log: slog.New(slog.NewTextHandler(log, nil))})
 	if err != nil {
 		return nil, fault{err}

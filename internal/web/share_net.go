@@ -294,3 +294,12 @@ func (s *Server) PairingCode() (string, error) {
 	code, _, err := s.pairing.make()
 	return grouped(code), err
 }
+
+// Fingerprint is the SHA-256 of the certificate that others are shown, or
+// nothing where they are answered in the clear.
+func (s *Server) Fingerprint() string {
+	if c := s.sharing.state().Cert; c != nil {
+		return c.Fingerprint()
+	}
+	return ""
+}
