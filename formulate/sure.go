@@ -216,8 +216,10 @@ func spread(out, worth []float64, risk float64) {
 const leastRisk = 1e-9
 
 // zAt is how many deviations a point keeps from an edge.
-func (s *solver) zAt(i int, x []float64) float64 {
-	r := s.rows[i]
+func (s *solver) zAt(i int, x []float64) float64 { return s.rows[i].kept(x) }
+
+// kept is how many deviations a point keeps from the edge.
+func (r edgeRow) kept(x []float64) float64 {
 	margin, variance := 0.0, 0.0
 	for j, v := range x {
 		margin += float64(r.coef[j] * v)

@@ -1,0 +1,232 @@
+package formulate
+
+import (
+	"fmt"
+	"math"
+
+	"firlot/analysis"
+	"firlot/lp"
+	"firlot/needs"
+	"firlot/nutrient"
+)
+
+// mendNodes bounds each of the searches around a bowl: a keeper stands at the
+// scale.
+const mendNodes = 2000
+
+// found is a mix around a bowl, in units, or that there is none.
+type found struct {
+	x       []int // nil: there is none
+	none    bool  // proved
+	stopped bool  // neither a mix nor a proof
+	bound   float64
+	best    bool // proved best, to the gap
+	fewest  bool // proved: no fewer lines are reopened
+	total   int
+	joint   float64
+	sure    bool
+	claims  []Claim
+}
+
+// run solves an ask exactly.
+func (m *mender) run(a ask) (*found, *lp.Certificate, error) {
+	b := m.model(a)
+	gap := 0.0
+	if a.goal == goalNear {
+		gap = m.nearGap(a.total)
+	}
+	nodes := m.options.Nodes
+	if nodes == 0 {
+		nodes = mendNodes
+	}
+	r, err := lp.Solve(m.ctx, b.Model, lp.Options{Gap: gap, Nodes: nodes, Progress: m.options.Progress, Proof: m.options.Proof})
+	if err != nil {
+		return nil, nil, fmt.Errorf("the model of the bowl is wrong: %w", err)
+	}
+	m.nodes += r.Nodes
+	f := &found{none: r.Status == lp.Infeasible, best: r.Status == lp.Optimal, bound: r.Bound + b.offset}
+	f.stopped = !f.none && r.X == nil
+	if r.Status == lp.Unbounded {
+		return nil, nil, fmt.Errorf("the solver ended with %v", r.Status)
+	}
+	if r.X != nil {
+		f.x = make([]int, len(b.cols))
+		for i, v := range b.amounts(r.X) {
+			f.x[i] = int(math.Round(v))
+			f.total += f.x[i]
+		}
+	}
+	return f, r.Proof, nil
+}
+
+// nearGap is the gap of the grams moved: as in Solve a share of the batch. A
+// gram moved counts twice here, once in each line.
+func (m *mender) nearGap(total int) float64 {
+	switch g := m.options.Gap; {
+	case g < 0:
+		return 0
+	case g == 0:
+		return 2 * DefaultGap * float64(total)
+	default:
+		return 2 * g * float64(total)
+	}
+}
+
+// draft guesses at an ask in float64, whole steps and counts left out.
+func (m *mender) draft(a ask) (x []float64, ok bool, err error) {
+	a.relaxed, a.reopen = true, min(a.reopen, 0)
+	b := m.model(a)
+	d, err := lp.Sketch(m.ctx, b.Model)
+	switch {
+	case err != nil:
+		return nil, false, err
+	case d.Status == lp.Stopped || m.ctx.Err() != nil:
+		return nil, false, errStopped{lp.Stopped}
+	case d.Status == lp.Infeasible || d.X == nil:
+		return nil, false, nil
+	}
+	return b.amounts(d.X), true, nil
+}
+
+// claim keeps a certificate.
+func (m *mender) claim(what string, c *lp.Certificate) {
+	if c != nil {
+		m.claims = append(m.claims, Claim{what, c})
+	}
+}
+
+// settle finds the mix of a batch that opens the fewest finished lines anew
+// and, among these, moves least.
+func (m *mender) settle(a ask) (*found, error) {
+	a.goal, a.slack = goalNear, m.slackFor(a.total)
+	k := 0
+	switch _, ok, err := m.draft(withReopen(a, -1)); {
+	case err != nil:
+		return nil, err
+	case !ok:
+		k = m.closed // nothing is to be had: prove that
+	}
+	fewest := k == 0
+	var claims []Claim
+	for ; ; k++ {
+		if k >= m.closed {
+			k = -1
+		}
+		f, proof, err := m.run(withReopen(a, k))
+		if err != nil {
+			return nil, err
+		}
+		if c := m.claimOf(a, f, k); c != "" && proof != nil {
+			claims = append(claims, Claim{c, proof})
+		}
+		if f.x != nil || k < 0 {
+			f.fewest, f.claims = fewest, claims
+			return f, nil
+		}
+		fewest = fewest && f.none
+	}
+}
+
+// claimOf says what a solve of one batch has proved. With deviations asked for
+// only a mix that was found is worth a word: another sharing may do where this
+// one rules every mix out.
+func (m *mender) claimOf(a ask, f *found, k int) string {
+	inside := "inside its windows"
+	if a.widen > 0 {
+		inside = fmt.Sprintf("inside windows of which some are widened by %s of their widths", trim(a.widen))
+	}
+	if a.z != nil {
+		inside += " with the deviations asked for"
+	}
+	only := ""
+	if k >= 0 && m.closed > 0 {
+		only = " that opens no more than " + opened(k)
+	}
+	switch {
+	case f.x != nil && f.best:
+		return fmt.Sprintf("no mix of %v %s%s moves less, but for the gap", m.mass(a.total), inside, only)
+	case f.none && a.z == nil:
+		return fmt.Sprintf("no mix of %v is %s%s", m.mass(a.total), inside, only)
+	}
+	return ""
+}
+
+func opened(k int) string {
+	if k == 1 {
+		return "1 finished line anew"
+	}
+	return fmt.Sprintf("%d finished lines anew", k)
+}
+
+func withReopen(a ask, k int) ask { a.reopen = k; return a }
+
+// slackFor is by how much a batch may be missed upward because what is in the
+// bowl, and the steps of the lines, do not add up to it: less than one step.
+func (m *mender) slackFor(total int) int {
+	g, coarse, rest := 0, 0, total
+	for i, s := range m.step {
+		rest -= m.poured[i]
+		if m.cap[i] >= m.poured[i]+s {
+			g, coarse = int(gcd(nutrient.Mass(s), nutrient.Mass(g))), max(coarse, s)
+		}
+	}
+	if g == 0 || rest%g == 0 {
+		return 0
+	}
+	return coarse - 1
+}
+
+func (m *mender) mass(units int) nutrient.Mass { return nutrient.Mass(units) * m.unit }
+
+func (m *mender) masses(x []int) []nutrient.Mass {
+	out := make([]nutrient.Mass, len(x))
+	for i, n := range x {
+		out[i] = m.mass(n)
+	}
+	return out
+}
+
+func (m *mender) sureness() float64 { return m.plan.Document.Sureness }
+
+// jointOf is the chance of whole amounts to lie inside all windows.
+func (m *mender) jointOf(x []int) float64 {
+	return analysis.Joint(portions(m.plan, m.masses(x)), m.windows())
+}
+
+func (m *mender) windows() []needs.Window { return windows(m.plan) }
+
+// report shapes a mix that was found.
+func (m *mender) report(o Outcome, f *found) *Mended {
+	out := &Mended{Outcome: o, Plan: m.plan, Amounts: m.masses(f.x), Batch: m.mass(f.total), Fewest: f.fewest,
+		Joint: f.joint, Sure: f.sure, Claims: append(m.claims[:len(m.claims):len(m.claims)], f.claims...), Nodes: m.nodes, Notes: append([]string(nil), m.plan.Notes...)}
+	if !f.best {
+		out.Notes = append(out.Notes, "a limit on the work was reached; another mix may move less")
+	}
+	near := m.near
+	if f.total != m.batch {
+		near = m.nearAt(f.total)
+	}
+	moved := 0
+	for i, n := range f.x {
+		moved += abs(n - near[i])
+		if m.finished[i] && n > m.poured[i] {
+			out.Reopened = append(out.Reopened, i)
+		}
+	}
+	out.Moved = m.mass(moved) / 2
+	mixed := portions(m.plan, out.Amounts)
+	for _, t := range m.plan.Targets {
+		out.Checks = append(out.Checks, analysis.CheckWindow(mixed, t.Window))
+	}
+	for _, l := range m.limits {
+		if !m.limitMet(l, f.x) {
+			out.LetGo = append(out.LetGo, l.what)
+		}
+	}
+	return out
+}
+
+func (m *mender) unsettled() *Mended {
+	return &Mended{Outcome: Unsettled, Plan: m.plan, Nodes: m.nodes,
+		Notes: []string{"a limit on the work was reached before a mix was found or ruled out"}}
+}
