@@ -244,7 +244,11 @@ func (s *Store) alterMaking(ctx context.Context, id store.ID, rev int64, do func
 			return err
 		}
 		m.Changed = s.moment()
-		if err := do(&m); err != nil {
+		switch err := do(&m); {
+		case errors.Is(err, errAsItIs):
+			out, err = t.making(id)
+			return err
+		case err != nil:
 			return err
 		}
 		if err := t.freeLot(m.Making); err != nil {
@@ -261,6 +265,9 @@ func (s *Store) alterMaking(ctx context.Context, id store.ID, rev int64, do func
 	}
 	return out, nil
 }
+
+// errAsItIs says that there is nothing to change.
+var errAsItIs = errors.New("as it is")
 
 func (t tx) updateMaking(m *made) (err error) {
 	if m.Rev, err = t.nextRev(); err != nil {
@@ -318,6 +325,9 @@ func (m *made) end(state string) error {
 // ReopenMaking opens a making again.
 func (s *Store) ReopenMaking(ctx context.Context, id store.ID, rev int64) (store.Making, error) {
 	return s.alterMaking(ctx, id, rev, func(has *made) error {
+		if has.State == store.StateOpen {
+			return errAsItIs
+		}
 		has.State, has.Finish, has.Finished = store.StateOpen, "", time.Time{}
 		return nil
 	})

@@ -92,7 +92,8 @@ func pragma(t testing.TB, p *pool, name string) string {
 }
 
 // whole fails unless SQLite finds nothing wrong, indexes and references
-// included, and every mix stands at one of its steps.
+// included, every mix stands at one of its steps and the books of every making
+// add up.
 func whole(t testing.TB, s *Store) {
 	t.Helper()
 	if got := pragma(t, s.read, "integrity_check"); got != "ok" {
@@ -108,7 +109,21 @@ func whole(t testing.TB, s *Store) {
 		if err != nil {
 			return err
 		}
-		err = x.each("SELECT name, folded FROM mix UNION ALL SELECT name, folded FROM shelf UNION ALL SELECT name, folded FROM feeding_group", nil,
+		if err != nil {
+			return err
+		}
+		var books int
+		err = x.one(`SELECT count(*) FROM making WHERE poured_mg != `+pouredInto+` OR folded_lot != '' AND lot = ''
+			OR events != (SELECT count(*) FROM making_event e WHERE e.making = making.id)
+			OR events != (SELECT coalesce(max(seq), 0) FROM making_event e WHERE e.making = making.id)
+			OR NOT EXISTS (SELECT 1 FROM making_document d WHERE d.making = making.id)`, nil, &books)
+		if err != nil {
+			return err
+		}
+		lost += books
+		err = x.each("SELECT name, folded FROM mix UNION ALL SELECT name, folded FROM shelf UNION ALL SELECT name, folded FROM feeding_group"+
+			" UNION ALL SELECT lot, folded_lot FROM making UNION ALL SELECT mix_name || ' ' || lot || ' ' || who, folded FROM making"+
+			" UNION ALL SELECT code, folded_code FROM lot UNION ALL SELECT code || ' ' || source || ' ' || ref, folded FROM lot", nil,
 			func(scan func(...any) error) error {
 				var name, has string
 				err := scan(&name, &has)
@@ -118,7 +133,7 @@ func whole(t testing.TB, s *Store) {
 				return err
 			})
 		if err == nil && refs+lost+folded > 0 {
-			err = fmt.Errorf("%d broken references, %d mixes without their steps or versions, %d names folded wrongly", refs, lost, folded)
+			err = fmt.Errorf("%d broken references, %d mixes without their steps or versions or makings whose books do not add up, %d names folded wrongly", refs, lost, folded)
 		}
 		return err
 	})

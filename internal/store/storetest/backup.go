@@ -21,6 +21,8 @@ type content struct {
 	Mixes    []store.Mix
 	Versions [][]store.Version
 	Setting  string
+	Makings  []store.Making
+	Lots     []store.Lot
 }
 
 func contentOf(t fataler, s store.Store) content {
@@ -38,6 +40,12 @@ func contentOf(t fataler, s store.Store) content {
 			c.Versions = append(c.Versions, must(s.Versions(background, sum.ID))(t))
 		}
 	}
+	for _, sum := range throughMakings(t, s, store.MakingFilter{}) {
+		m := must(s.Making(background, sum.ID))(t)
+		same(t, "summary", sum, summaryOf(m))
+		c.Makings = append(c.Makings, m)
+	}
+	c.Lots = throughLots(t, s, store.LotFilter{})
 	return c
 }
 
@@ -50,6 +58,12 @@ func (c content) withoutRevs() content {
 	}
 	for i := range c.Mixes {
 		c.Mixes[i].Rev, c.Mixes[i].CanUndo, c.Mixes[i].CanRedo = 0, false, false
+	}
+	for i := range c.Makings {
+		c.Makings[i].Rev = 0
+	}
+	for i := range c.Lots {
+		c.Lots[i].Rev = 0
 	}
 	return c
 }
@@ -69,6 +83,29 @@ func fill(t *testing.T, s store.Store) {
 	must(s.UndoMix(ctx, m.ID, m.Rev))(t)
 	must(s.SaveMix(ctx, store.Mix{Name: "Old", Archived: true}))(t)
 	want(t, "setting", s.SetSetting(ctx, "language", "eo"), nil)
+	fillMakings(t, s)
+}
+
+// fillMakings adds a finished making, one that was left and an open one.
+func fillMakings(t *testing.T, s store.Store) {
+	t.Helper()
+	ctx := t.Context()
+	c := set(t, s)
+	must(s.SaveLot(ctx, store.Lot{Ref: "millet/hulled", Gone: true}))(t)
+	for _, e := range []store.Event{
+		{Key: "1", Kind: store.KindPour, Ref: "oat/groats", Mg: 1_400_000, Bowl: 1, Round: 2, Lot: c.lot.ID, Note: "a\u2028", Device: c.phone.ID, By: "Ana"},
+		pour("2", "oat/groats", 1_000_000), takeBack("3", "2"), pour("4", "gold/dust", 7),
+		{Key: "5", Kind: "replan", Plan: `{"lines":[]}`}, {Key: "6", Kind: store.KindEmpty, Ref: "oat/groats"},
+	} {
+		must(s.AppendEvent(ctx, c.making.ID, e))(t)
+	}
+	m := must(s.Making(ctx, c.making.ID))(t)
+	m.Lot, m.BestBefore, m.Finish = "B 1", "2027-01-01", `{"protein":14}`
+	must(s.FinishMaking(ctx, m))(t)
+	left := must(s.StartMaking(ctx, store.Making{MixName: "left"}))(t)
+	must(s.LeaveMaking(ctx, left.ID, left.Rev))(t)
+	open := must(s.StartMaking(ctx, store.Making{MixName: "open"}))(t)
+	must(s.AppendEvent(ctx, open.ID, pour("1", "oat/groats", 3)))(t)
 }
 
 func backups(t *testing.T, s store.Store) {
@@ -86,6 +123,14 @@ func backups(t *testing.T, s store.Store) {
 	want(t, "restore", s.Restore(ctx, iotest.OneByteReader(bytes.NewReader(file.Bytes()))), nil)
 	same(t, "restored", contentOf(t, s).withoutRevs(), before)
 
+	// Restored makings go on where they were.
+	for _, m := range contentOf(t, s).Makings {
+		if m.State == store.StateOpen {
+			m = must(s.AppendEvent(ctx, m.ID, pour("1", "oat/groats", 3)))(t) // sent again
+			m = must(s.AppendEvent(ctx, m.ID, takeBack("2", "1")))(t)
+			same(t, "events", len(m.Events), 2)
+		}
+	}
 	// Restored mixes can be worked with like any other.
 	for _, m := range contentOf(t, s).Mixes {
 		same(t, "nothing to undo", m.CanUndo || m.CanRedo, false)

@@ -2,6 +2,7 @@ package storetest
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -13,7 +14,8 @@ import (
 // barn is a group with every field set.
 func barn() store.Group {
 	return store.Group{Name: "Pair of the long barn", Species: "some-mouse", Stage: "adult", Born: "2026-02-28",
-		Animals: 2, Note: "one shy\n\"quoted\" <b>", Windows: "[[window]]\nof = \"protein\"\n", Archived: true}
+		Animals: 2, Note: "one shy\n\"quoted\" <b>", Windows: "[[window]]\nof = \"protein\"\n",
+		Feeding: "[[animal]]\nname = \"Pip\"\n", Archived: true}
 }
 
 func groups(t *testing.T, s store.Store) {
@@ -111,7 +113,7 @@ func refusals(t *testing.T, s store.Store) {
 	ctx := t.Context()
 	long := strings.Repeat("x", store.MostDocument+1)
 	for _, g := range []store.Group{{}, {Name: " \t"}, {Name: "a\x00b"}, {Name: "\xff"}, {Name: "a", Animals: -1},
-		{Name: "a", Born: "31.3.2026"}, {Name: "a", Born: "2026-02-30"}, {Name: "a", Windows: long},
+		{Name: "a", Born: "31.3.2026"}, {Name: "a", Born: "2026-02-30"}, {Name: "a", Windows: long}, {Name: "a", Feeding: long},
 		{Name: strings.Repeat("ä", store.MostName/2+1)}} {
 		_, err := s.SaveGroup(ctx, g)
 		want(t, "group", err, store.ErrInvalid)
@@ -129,12 +131,41 @@ func refusals(t *testing.T, s store.Store) {
 		_, err := s.Mixes(ctx, f)
 		want(t, "list", err, store.ErrInvalid)
 	}
+	refusedMakings(t, s, long)
 	m := must(s.SaveMix(ctx, store.Mix{Name: "a"}))(t)
 	_, err := s.KeepVersion(ctx, m.ID, m.Rev, strings.Repeat("x", store.MostNote+1))
 	want(t, "version", err, store.ErrInvalid)
 	same(t, "read", must(s.Mix(ctx, m.ID))(t), m)
 	same(t, "groups", len(must(s.Groups(ctx))(t)), 0)
 	same(t, "shelves", len(must(s.Shelves(ctx))(t)), 0)
+}
+
+func refusedMakings(t *testing.T, s store.Store, long string) {
+	t.Helper()
+	ctx := t.Context()
+	for _, m := range []store.Making{{Start: long}, {Finish: long}, {Key: long}, {Who: "\xff"}, {BestBefore: "soon"}, {Lot: " - "}, {MixVersion: -1}} {
+		_, err := s.StartMaking(ctx, m)
+		want(t, "making", err, store.ErrInvalid)
+	}
+	for _, l := range []store.Lot{{}, {Ref: "a", Code: long}, {Ref: "a", Bought: "yesterday"}, {Ref: "a", BoughtMg: ptr(int64(-1))}, {Ref: "a", Note: "\x00"}} {
+		_, err := s.SaveLot(ctx, l)
+		want(t, "lot", err, store.ErrInvalid)
+	}
+	for _, f := range []store.MakingFilter{{Most: -1}, {State: "half done"}, {Text: "\xff"}} {
+		_, err := s.Makings(ctx, f)
+		want(t, "list", err, store.ErrInvalid)
+	}
+	_, err := s.Lots(ctx, store.LotFilter{Most: store.MostPage + 1})
+	want(t, "list", err, store.ErrInvalid)
+	m := must(s.StartMaking(ctx, store.Making{}))(t)
+	for _, e := range []store.Event{{}, {Kind: "note"}, {Key: "1"}, {Key: "1", Kind: "Pour"}, {Key: "1", Kind: store.KindPour}, {Key: "1", Kind: store.KindEmpty},
+		{Key: "1", Kind: store.KindTakeBack}, {Key: "1", Kind: "note", Of: "2"}, {Key: "1", Kind: store.KindPour, Ref: "a", Mg: -1},
+		{Key: "1", Kind: store.KindPour, Ref: "a", Mg: store.MostMg + 1}, {Key: "1", Kind: "note", Bowl: -1}, {Key: "1", Kind: "note", Plan: long}} {
+		_, err := s.AppendEvent(ctx, m.ID, e)
+		want(t, fmt.Sprintf("event %.60v", e), err, store.ErrInvalid)
+	}
+	same(t, "read", must(s.Making(ctx, m.ID))(t), m)
+	same(t, "lots", len(must(s.Lots(ctx, store.LotFilter{}))(t)), 0)
 }
 
 // ended: a context that is over keeps nothing, and the store goes on.
