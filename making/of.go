@@ -200,6 +200,7 @@ func (b *books) replan(e *Event) error {
 		if named && a.Lot != "" {
 			l.Lot = a.Lot
 		}
+		l.Empty = l.Empty || a.Empty
 		b.plan(l, p.Bowl, a.Mass, named, &split)
 	}
 	b.plans++
@@ -329,9 +330,14 @@ func (s *State) At(i, bowl int) *Next {
 		return nil
 	}
 	n := &Next{Line: i, Ref: l.Ref, Lot: l.Lot, Bowl: bowl, Round: b.Round, Mass: left, Of: left, Before: b.InRound}
-	n.Fine = scale.onFine(left) && (l.Fine || left%scale.Step != 0)
-	if n.Fine {
+	// A rest that the first scale cannot show comes last, on the fine one.
+	rest := left % scale.Step
+	n.Fine = scale.onFine(left) && l.Fine || scale.Fine != nil && rest == left && rest <= scale.Fine.Ceiling
+	switch {
+	case n.Fine:
 		n.Mass = min(left, scale.Fine.Ceiling)
+	case scale.Fine != nil && rest < left:
+		n.Mass = left - rest
 	}
 	if room := scale.room(); room > 0 {
 		n.Tip = b.InRound > 0 && b.InRound+min(n.Mass, room) > room

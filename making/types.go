@@ -38,6 +38,9 @@ type Line struct {
 	Ref  string        `json:"ref"`           // ingredient/form
 	Mass nutrient.Mass `json:"mass_mg"`       // into all bowls together
 	Lot  string        `json:"lot,omitempty"` // the id of the lot that it is poured from
+	// Empty says, in a plan, that the jar gives no more than Mass: no later
+	// rescue asks for more.
+	Empty bool `json:"empty,omitempty"`
 }
 
 // Scale is what the keeper weighs with.
@@ -138,6 +141,8 @@ type LineState struct {
 	Original nutrient.Mass // what the start planned
 	// Unplanned says that the line came in by a pour or a replan only.
 	Unplanned bool
+	// Empty says that the jar gives no more than is planned.
+	Empty bool
 	// Fine says that it is weighed on the fine scale.
 	Fine  bool
 	Parts []Part // one a bowl

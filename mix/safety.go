@@ -10,17 +10,17 @@ import (
 	"firlot/nutrient"
 )
 
-// mostMoisture is the most water that an ingredient of a mix for the jar may
+// MostMoisture is the most water that an ingredient of a mix for the jar may
 // hold, in per cent. Cereals start to mould above 14.5 % (AHDB, grain storage:
 // moisture targets for cereals and oilseed rape); whatever holds more than 20
 // would moisten its neighbours past that.
-const mostMoisture = 20
+const MostMoisture = 20
 
 // fresh reports whether a form is too moist for the jar. One whose moisture is
 // not known may be.
 func fresh(f *catalog.Form) bool {
 	_, most := f.Bounds(nutrient.Moisture)
-	return most > mostMoisture
+	return most > MostMoisture
 }
 
 // limitsOf lists the inclusion limits that hold for a form: its own, and for
