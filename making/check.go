@@ -158,6 +158,13 @@ func (e *Event) check(bowls int) error {
 		if e.Plan.Bowl > bowls {
 			return bad("there is no bowl %d; there are %d", e.Plan.Bowl, bowls)
 		}
+	case Empty:
+		if e.Ref == "" {
+			return bad("the event names no jar")
+		}
+		if e.Mass < 0 || e.Mass > nutrient.MaxMass {
+			return bad("a jar cannot give %d mg", e.Mass)
+		}
 	case Note:
 	default:
 		return bad("%q is not a kind of event", string(e.Kind))

@@ -71,6 +71,10 @@ func (b *books) add(e *Event) error {
 		err = b.takeBack(e)
 	case Replan:
 		err = b.replan(e)
+	case Empty:
+		if i, ok := b.byRef[e.Ref]; ok {
+			b.lines[i].Empty, b.lines[i].Rest = true, e.Mass
+		}
 	case Note:
 		b.notes = append(b.notes, e.Note)
 	}
@@ -115,6 +119,9 @@ func (b *books) pour(e *Event) error {
 	}
 	l := &b.lines[i]
 	l.Parts[p.Bowl-1].Poured += e.Mass
+	if l.Empty = l.Empty && e.Mass <= l.Rest; l.Empty {
+		l.Rest -= e.Mass
+	}
 	if e.Lot != "" {
 		l.Lot = e.Lot
 	}
@@ -171,7 +178,11 @@ func (b *books) takeBack(e *Event) error {
 		return fault(e.Key, "the pour %q has been taken back already", e.Of)
 	}
 	p.Taken = true
-	b.lines[b.byRef[p.Ref]].Parts[p.Bowl-1].Poured -= p.Mass
+	l := &b.lines[b.byRef[p.Ref]]
+	l.Parts[p.Bowl-1].Poured -= p.Mass
+	if l.Empty {
+		l.Rest += p.Mass
+	}
 	return nil
 }
 
@@ -200,7 +211,9 @@ func (b *books) replan(e *Event) error {
 		if named && a.Lot != "" {
 			l.Lot = a.Lot
 		}
-		l.Empty = l.Empty || a.Empty
+		if a.Empty {
+			l.Empty, l.Rest = true, a.Mass-b.inBowl(l.Ref, p.Bowl)
+		}
 		b.plan(l, p.Bowl, a.Mass, named, &split)
 	}
 	b.plans++

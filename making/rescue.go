@@ -224,7 +224,7 @@ func (r *rescuer) bowl() formulate.Bowl {
 			b.Most[i] = part.Poured + max(rest, 0)
 		}
 		if l.Empty {
-			b.Most[i] = max(part.Planned, part.Poured)
+			b.Most[i] = part.Poured + l.Rest
 		}
 		if ref == r.slip.Ref && (r.slip.Kind == EmptyJar || r.slip.Kind == TooLittle) {
 			b.Most[i] = part.Poured + r.slip.Rest

@@ -70,6 +70,7 @@ const (
 	Pour     Kind = "pour"      // Mass of Ref came into Bowl
 	TakeBack Kind = "take-back" // the pour with the key Of is undone
 	Replan   Kind = "replan"    // from here on Plan holds
+	Empty    Kind = "empty"     // the jar of Ref gives no more than Mass
 	Note     Kind = "note"      // a remark; changes nothing
 )
 
@@ -141,8 +142,10 @@ type LineState struct {
 	Original nutrient.Mass // what the start planned
 	// Unplanned says that the line came in by a pour or a replan only.
 	Unplanned bool
-	// Empty says that the jar gives no more than is planned.
+	// Empty says that the jar gives no more than Rest, until more is poured
+	// than that.
 	Empty bool
+	Rest  nutrient.Mass
 	// Fine says that it is weighed on the fine scale.
 	Fine  bool
 	Parts []Part // one a bowl
