@@ -1,0 +1,204 @@
+package ration
+
+import (
+	"firlot/analysis"
+	"firlot/catalog"
+	"firlot/needs"
+	"firlot/nutrient"
+)
+
+// lin is what a gram of a food brings of something, in the unit of its figure
+// times the share of the gram that is eaten. The mean is that of the known
+// part alone.
+type lin struct {
+	mean, least, most float64
+	variance          float64
+	known             float64 // share of the dry matter for which it is known, 0 to 1
+}
+
+func (l *lin) add(m lin, k float64) {
+	l.mean += float64(m.mean * k)
+	l.least += float64(m.least * k)
+	l.most += float64(m.most * k)
+	l.variance += float64(m.variance * float64(k*k))
+}
+
+// brings is what a gram of a food brings of everything, as eaten: husks that
+// are left bring nothing.
+type brings struct {
+	dry  lin // g of dry matter
+	figs []lin
+	have []bool
+	of   []analysis.Portion // shares of a gram
+}
+
+func bringsOf(of []analysis.Portion) *brings {
+	b := &brings{of: of, figs: make([]lin, nutrient.Count()), have: make([]bool, nutrient.Count())}
+	all := 0.0
+	for _, p := range of {
+		all += p.Mass.Grams()
+	}
+	for _, p := range of {
+		if p.Mass > 0 {
+			b.dry.add(linOf(dryTerms(p.Form)), p.Mass.Grams()/all)
+		}
+	}
+	return b
+}
+
+func dryTerms(f *catalog.Form) analysis.Linear {
+	return analysis.TermsOf(f, analysis.Measure{Nutrient: nutrient.Moisture, Basis: nutrient.DryMatter, On: needs.Eaten}).Den
+}
+
+func linOf(t analysis.Linear) lin {
+	l := lin{least: t.Least, most: t.Most}
+	if t.Known {
+		l.mean, l.known = t.Mean, 1
+	}
+	for _, p := range t.Parts {
+		l.variance += float64(p.Sigma * p.Sigma)
+	}
+	return l
+}
+
+// fig is what a gram brings of a figure.
+func (b *brings) fig(k nutrient.Key) lin {
+	i := nutrient.Order(k)
+	if b.have[i] {
+		return b.figs[i]
+	}
+	all, dry, known := 0.0, 0.0, 0.0
+	for _, p := range b.of {
+		all += p.Mass.Grams()
+	}
+	var sum lin
+	for _, p := range b.of {
+		if p.Mass == 0 {
+			continue
+		}
+		share := p.Mass.Grams() / all
+		t := linOf(analysis.TermsOf(p.Form, analysis.Measure{Nutrient: k, Basis: nutrient.AsFed, On: needs.Eaten}).Num)
+		sum.add(t, share)
+		d := float64(share * linOf(dryTerms(p.Form)).middle())
+		dry += d
+		known += float64(d * t.known)
+	}
+	if dry > 0 {
+		sum.known = known / dry
+	}
+	b.figs[i], b.have[i] = sum, true
+	return sum
+}
+
+// middle is the mean, or the middle of the bounds where it is not known.
+func (l lin) middle() float64 {
+	if l.known > 0 {
+		return l.mean
+	}
+	return (l.least + l.most) / 2
+}
+
+// edge is one side of a window or limit on a diet: it holds when the sum over
+// the foods of grams a day times num − bound·den is not negative, or for an
+// upper edge the negative of it. Where den is nil the bound stands by itself.
+type edge struct {
+	num, den func(*Served, *brings) lin
+	bound    float64
+	upper    bool
+}
+
+func fig(k nutrient.Key) func(*Served, *brings) lin {
+	return func(_ *Served, b *brings) lin { return b.fig(k) }
+}
+
+func dry(_ *Served, b *brings) lin { return b.dry }
+
+// coef is what a gram of a food adds to the margin: at worst, when everything
+// unknown turns out against the edge, and at best.
+func (e edge) coef(s *Served, b *brings) (worst, best float64) {
+	n, d := e.num(s, b), lin{}
+	if e.den != nil {
+		d = e.den(s, b)
+	}
+	worst = n.least - float64(e.bound*d.most)
+	best = n.most - float64(e.bound*d.least)
+	if e.upper {
+		worst, best = -best, -worst
+	}
+	return worst, best
+}
+
+// constant is the part of the margin that no food adds to.
+func (e edge) constant() float64 {
+	switch {
+	case e.den != nil:
+		return 0
+	case e.upper:
+		return e.bound
+	}
+	return -e.bound
+}
+
+// diet is the plan's foods with what a gram of each brings, and candidates.
+type diet struct {
+	served []Served
+	brings []*brings
+	grams  float64 // a day, all foods
+}
+
+func (p *Plan) diet() *diet {
+	d := &diet{served: p.Foods}
+	for i := range p.Foods {
+		d.brings = append(d.brings, p.bringsOf(&p.Foods[i]))
+		d.grams += p.Foods[i].PerDay.Mean
+	}
+	return d
+}
+
+func (p *Plan) bringsOf(s *Served) *brings {
+	if s.Form == nil {
+		return bringsOf(p.Mix)
+	}
+	return bringsOf([]analysis.Portion{{Form: s.Form, Mass: nutrient.Gram}})
+}
+
+// state is where an edge stands.
+type state int
+
+const (
+	holds state = iota
+	broken
+	unknown
+)
+
+// settled is the part of a figure's unit, for each gram fed, within which a
+// diet counts as standing on an edge: it keeps rounding from failing it.
+const settled = 1e-7
+
+func (d *diet) margin(e edge) (worst, best float64) {
+	worst, best = e.constant(), e.constant()
+	for i := range d.served {
+		w, b := e.coef(&d.served[i], d.brings[i])
+		x := d.served[i].PerDay
+		if d.served[i].Loose {
+			worst += min(float64(x.Low*w), float64(x.High*w))
+			best += max(float64(x.Low*b), float64(x.High*b))
+			continue
+		}
+		worst += float64(x.Mean * w)
+		best += float64(x.Mean * b)
+	}
+	return worst, best
+}
+
+func (d *diet) state(e edge) state {
+	worst, best := d.margin(e)
+	slack := settled * max(d.grams, 1e-6)
+	switch {
+	case worst >= -slack:
+		return holds
+	case best < -slack:
+		return broken
+	}
+	return unknown
+}

@@ -1,0 +1,465 @@
+package ration
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"firlot/catalog"
+	"firlot/lp"
+	"firlot/needs"
+	"firlot/nutrient"
+)
+
+// MendOptions say what is to be mended, and with what.
+type MendOptions struct {
+	// Targets are the rows to bring inside; empty means every row that is low.
+	Targets []Target
+	// Candidates are the foods that may be given, or given more of. Nil means
+	// the document's own: its shelf, and what it gives by amount.
+	Candidates []*catalog.Form
+	// Nodes bounds the search of each solve; 0 is enough for a kitchen.
+	Nodes int
+}
+
+// Mend is the smallest change of a week that mends a shortage.
+type Mend struct {
+	Targets []Target
+	// Found says that there is a change. Proved says that it is the smallest,
+	// with the fewest foods and then the fewest grams; or, when none was
+	// found, that the foods cannot mend it within the limits.
+	Found, Proved bool
+	Changes       []Addition
+	Document      *Document // with the change
+	Before, After *Ledger
+	Tried         int      // foods that were allowed
+	Against       []string // when none: the rules that stand against it
+}
+
+// Addition is more of one food.
+type Addition struct {
+	Form  *catalog.Form
+	Steps int // a week, of Step
+	Step  Amount
+	Grams float64 // a week, for the group
+	Lines []Food  // as they join the document
+}
+
+const mendNodes = 20_000
+
+// mender is a mend being worked out.
+type mender struct {
+	plan    *Plan
+	diet    *diet
+	before  *Ledger
+	targets []Target
+	cands   []candidate
+	rules   []rule
+	mix     int     // index of the mix by need in the diet, or -1
+	mixGram float64 // kcal in a gram of it
+}
+
+type candidate struct {
+	served Served
+	brings *brings
+	step   Amount
+	grams  float64 // of a step
+	most   int     // steps a week
+	part   float64 // of the mix that a gram takes the place of
+}
+
+// rule is a linear condition on grams a day: Σ coef·grams ≥ need.
+type rule struct {
+	name string
+	coef []float64 // one a candidate
+	need float64
+}
+
+// Mend looks for the smallest change of the week that brings the targets
+// inside, keeps every row that is inside there, and every limit. What a food
+// does not tell counts against it.
+func (p *Plan) Mend(ctx context.Context, o MendOptions) (*Mend, error) {
+	m := &mender{plan: p, diet: p.diet(), before: p.Ledger(), targets: o.Targets, mix: -1}
+	if len(m.targets) == 0 {
+		for _, s := range m.before.Shortages() {
+			if s.Verdict == Low && s.Target.Nutrient != nutrient.Energy {
+				m.targets = append(m.targets, s.Target)
+			}
+		}
+	}
+	out := &Mend{Targets: m.targets, Before: m.before}
+	if err := m.check(); err != nil {
+		return nil, err
+	}
+	if len(m.targets) == 0 {
+		out.Found, out.Proved, out.Document, out.After = true, true, p.Document, m.before
+		return out, nil
+	}
+	if err := m.candidates(o.Candidates); err != nil {
+		return nil, err
+	}
+	m.build()
+	out.Tried = len(m.cands)
+	return out, m.solve(ctx, out, o.Nodes)
+}
+
+// check refuses targets that no food mends.
+func (m *mender) check() error {
+	for _, t := range m.targets {
+		if t.Nutrient == nutrient.Energy {
+			return &Problem{"", "energy is mended by more mix, not by leaves", "leave the amount of the mix out, and it is given by need"}
+		}
+		found := false
+		for _, a := range m.before.Accounts {
+			for _, r := range a.Rows {
+				found = found || r.Target() == t
+			}
+		}
+		if !found {
+			return &Problem{"", fmt.Sprintf("no animal of the group has a need of %s", t.Nutrient), ""}
+		}
+	}
+	return nil
+}
+
+// dayMost bounds what mending may add of one food, as a share of the dry
+// matter that the group gets in a day.
+const dayMost = 0.25
+
+func (m *mender) candidates(forms []*catalog.Form) error {
+	p := m.plan
+	if forms == nil {
+		for _, s := range append(slices.Clone(p.Foods), p.Shelf...) {
+			if s.Form != nil && !s.Food.AtWill && !slices.Contains(forms, s.Form) {
+				forms = append(forms, s.Form)
+			}
+		}
+	}
+	for i, s := range m.diet.served {
+		if s.ByNeed {
+			m.mix, m.mixGram = i, p.perGram(s).Mean
+		}
+	}
+	all := m.diet.total(dry).Mean
+	for _, f := range forms {
+		c := candidate{served: Served{Index: -1, Form: f, Origin: OriginOf(f), Food: Food{Food: f.Ref()}}}
+		c.brings = p.bringsOf(&c.served)
+		c.step = stepOf(f)
+		r, loose, _, err := p.grams("", f, c.step)
+		if err != nil {
+			return err
+		}
+		if loose || r.Mean <= 0 {
+			continue
+		}
+		c.grams = r.Mean
+		if m.mix >= 0 {
+			c.part = p.perGram(c.served).Mean / m.mixGram
+		}
+		c.most = m.most(c, all)
+		if c.most > 0 {
+			m.cands = append(m.cands, c)
+		}
+	}
+	return nil
+}
+
+// stepOf is the smallest amount of a food that is handed out: a piece of what
+// comes in pieces, a quarter of a teaspoon of what is dry and pours, else a
+// gram.
+func stepOf(f *catalog.Form) Amount {
+	fresh := f.Figures[nutrient.Moisture].Mean >= freshFrom
+	switch {
+	case f.Ingredient.Class == catalog.Insect && f.ThousandKernels != nil && f.ThousandKernels.Mean > 0:
+		return Amount{Set: true, Count: 1, Unit: Pieces}
+	case !fresh && f.BulkDensity != nil && f.BulkDensity.Mean > 0:
+		return Amount{Set: true, Count: 0.25, Unit: Teaspoons}
+	}
+	return Amount{Set: true, Mass: nutrient.Gram, Unit: Grams}
+}
+
+// most is how many steps a week of a food may be added.
+func (m *mender) most(c candidate, all float64) int {
+	n := math.Floor(7 * dayMost * all / max(float64(c.grams*c.brings.dry.middle()), 1e-9))
+	for _, f := range m.plan.Document.Foods {
+		if f.Most.Set && f.Food == c.served.Form.Ref() {
+			if r, _, _, err := m.plan.grams("", c.served.Form, f.Most); err == nil {
+				n = min(n, math.Floor(float64(r.Mean*float64(len(m.plan.Animals)))/c.grams+1e-9))
+			}
+		}
+	}
+	return int(min(max(n, 0), 10_000))
+}
+
+// build gathers the rules: targets hold, what holds goes on holding, and what
+// is broken and no target gets no worse where it is a limit.
+func (m *mender) build() {
+	var forms []*catalog.Form
+	for _, c := range m.cands {
+		forms = append(forms, c.served.Form)
+	}
+	for _, a := range m.before.Accounts {
+		for _, w := range needsOf(a.Stage) {
+			target := slices.Contains(m.targets, Target{w.Nutrient, w.Per})
+			lower, upper := edges(w)
+			for _, e := range []*edge{lower, upper} {
+				if e != nil && (target || m.diet.state(*e) == holds) {
+					m.rule(rowName(w, e.upper, a), *e, 0)
+				}
+			}
+		}
+		for _, l := range m.plan.limits(a, forms...) {
+			worst, _ := m.diet.margin(l.edge)
+			m.rule("the limit of "+l.Name, l.edge, min(worst, 0))
+		}
+	}
+	if m.mix >= 0 {
+		r := rule{name: "the mix itself", need: -m.diet.served[m.mix].PerDay.Mean}
+		for _, c := range m.cands {
+			r.coef = append(r.coef, -c.part)
+		}
+		m.rules = append(m.rules, r)
+	}
+}
+
+func rowName(w needs.Window, upper bool, a Account) string {
+	info, _ := nutrient.Lookup(w.Nutrient)
+	name := info.Name
+	if w.Per != "" {
+		per, _ := nutrient.Lookup(w.Per)
+		name += " : " + per.Name
+	}
+	side := "enough "
+	if upper {
+		side = "not too much "
+	}
+	return side + name + " (" + a.Stage.ID + ")"
+}
+
+// rule adds an edge; floor is what its margin must reach.
+func (m *mender) rule(name string, e edge, floor float64) {
+	worst, _ := m.diet.margin(e)
+	r := rule{name: name, need: floor - worst}
+	mixed := 0.0
+	if m.mix >= 0 {
+		mixed, _ = e.coef(&m.diet.served[m.mix], m.diet.brings[m.mix])
+	}
+	any := r.need > 0
+	for i := range m.cands {
+		c := &m.cands[i]
+		w, _ := e.coef(&c.served, c.brings)
+		w -= float64(mixed * c.part)
+		any = any || w < 0
+		r.coef = append(r.coef, w)
+	}
+	if any { // otherwise nothing can break it
+		m.rules = append(m.rules, r)
+	}
+}
+
+// model writes the rules as a program over whole steps a week.
+func (m *mender) model(foods int) *lp.Model {
+	out := lp.NewModel()
+	count := lp.Count{Name: "foods", Most: foods}
+	for _, c := range m.cands {
+		v := out.AddColumn(lp.Column{Name: c.served.Form.Ref(), Hi: float64(c.most), Integer: true,
+			Cost: tidy(c.grams)})
+		count.Vars = append(count.Vars, v)
+	}
+	out.AddCount(count)
+	for _, r := range m.rules {
+		row := lp.Row{Name: r.name, Hi: math.Inf(1)}
+		scale := math.Abs(r.need)
+		for i, c := range r.coef {
+			scale = max(scale, math.Abs(float64(c*m.cands[i].grams)/7))
+		}
+		if scale == 0 {
+			continue
+		}
+		row.Lo = r.need / scale
+		for i, c := range r.coef {
+			if v := float64(c*m.cands[i].grams) / 7 / scale; v != 0 {
+				row.Terms = append(row.Terms, lp.Term{Var: count.Vars[i], Coef: v})
+			}
+		}
+		out.AddRow(row)
+	}
+	return out
+}
+
+// tidy rounds a cost to a thousandth of a gram, so that ties are ties.
+func tidy(v float64) float64 { return math.Max(math.Round(v*1000), 1) }
+
+// mostFoods is up to how many foods are looked for one by one; beyond, any
+// number goes.
+const mostFoods = 3
+
+func (m *mender) solve(ctx context.Context, out *Mend, nodes int) error {
+	if nodes == 0 {
+		nodes = mendNodes
+	}
+	if len(m.cands) == 0 {
+		out.Proved = true
+		out.Against = []string{"there is no food to mend it with"}
+		return nil
+	}
+	if names := m.hopeless(); len(names) > 0 {
+		out.Proved, out.Against = true, names
+		return nil
+	}
+	sure := true
+	for k := 1; ; k++ {
+		n := k
+		if k > mostFoods || k > len(m.cands) {
+			n = len(m.cands)
+		}
+		model := m.model(n)
+		r, err := lp.Solve(ctx, model, lp.Options{Nodes: nodes})
+		switch {
+		case err != nil:
+			return err
+		case r.Status == lp.Optimal || r.Status == lp.Feasible:
+			out.Found, out.Proved = true, sure && r.Status == lp.Optimal
+			return m.answer(out, r.X)
+		case r.Status != lp.Infeasible:
+			sure = false
+			if ctx.Err() != nil {
+				return ctx.Err()
+			}
+		}
+		if n == len(m.cands) {
+			out.Proved = r.Status == lp.Infeasible // that any number of them cannot covers fewer
+			if out.Against = m.against(model, r); len(out.Against) == 0 {
+				out.Against = m.wanted()
+			}
+			return nil
+		}
+	}
+}
+
+// hopeless lists the rules that the most of every food together does not
+// reach, whatever else holds.
+func (m *mender) hopeless() []string {
+	var list []string
+	for _, r := range m.rules {
+		reach := 0.0
+		for i, c := range r.coef {
+			reach += max(float64(c*m.cands[i].grams*float64(m.cands[i].most))/7, 0)
+		}
+		if reach < r.need*(1-1e-9) {
+			list = append(list, r.name)
+		}
+	}
+	return list
+}
+
+// wanted are the rules that do not hold as things stand.
+func (m *mender) wanted() []string {
+	var list []string
+	for _, r := range m.rules {
+		if r.need > 0 {
+			list = append(list, r.name)
+		}
+	}
+	return list
+}
+
+// against are the names of the rules that carry the proof.
+func (m *mender) against(model *lp.Model, r *lp.Result) []string {
+	var list []string
+	for _, c := range r.Clash {
+		if c.Kind == lp.ClashRow {
+			if name := model.Row(lp.RowID(c.Index)).Name; !slices.Contains(list, name) {
+				list = append(list, name)
+			}
+		}
+	}
+	return list
+}
+
+// answer turns steps into lines of the document, and holds the changed week
+// against its own ledger.
+func (m *mender) answer(out *Mend, x []float64) error {
+	d := m.plan.Document.Copy()
+	for i, c := range m.cands {
+		n := int(math.Round(x[i]))
+		if n == 0 {
+			continue
+		}
+		ch := Addition{Form: c.served.Form, Steps: n, Step: c.step, Grams: float64(c.grams * float64(n))}
+		ch.Lines = linesOf(c, n)
+		m.join(d, ch.Lines)
+		out.Changes = append(out.Changes, ch)
+	}
+	after, err := m.plan.With(d)
+	if err != nil {
+		return err
+	}
+	out.Document, out.After = d, after.Ledger()
+	for _, t := range m.targets {
+		for _, a := range out.After.Accounts {
+			for _, r := range a.Rows {
+				if r.Target() == t && r.Verdict != Inside {
+					return fmt.Errorf("the week that should mend %s leaves it %s", t.Nutrient, r.Verdict)
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// join puts lines into the document: the first takes the place of a line of
+// the shelf that is given on no day.
+func (m *mender) join(d *Document, lines []Food) {
+	for _, line := range lines {
+		placed := false
+		for i, f := range d.Foods {
+			if !placed && !f.Given() && m.names(f.Food, line.Food) {
+				f.Amount, f.Days = line.Amount, line.Days
+				d.Foods[i], placed = f, true
+			}
+		}
+		if !placed {
+			d.Foods = append(d.Foods, line)
+		}
+	}
+}
+
+// names reports whether a name in the document means a form.
+func (m *mender) names(name, ref string) bool {
+	if name == ref {
+		return true
+	}
+	f, err := m.plan.form("", name)
+	return err == nil && f.Ref() == ref
+}
+
+// linesOf spreads steps over the week: as even as whole steps allow, the same
+// every day and one more on some.
+func linesOf(c candidate, n int) []Food {
+	var list []Food
+	line := func(steps int, days Weekdays) {
+		a := c.step
+		a.Count *= float64(steps)
+		a.Mass *= nutrient.Mass(steps)
+		list = append(list, Food{Food: c.served.Form.Ref(), Amount: a, Days: days})
+	}
+	if n >= 7 {
+		line(n/7, EveryDay)
+	}
+	if r := n % 7; r > 0 {
+		line(1, evenly(r))
+	}
+	return list
+}
+
+// evenly are n days of the week, as far apart as they go, from Monday.
+func evenly(n int) Weekdays {
+	var w Weekdays
+	for i := range n {
+		w = w.With(time.Weekday((i*7/n + 1) % 7))
+	}
+	return w
+}

@@ -1,0 +1,188 @@
+package ration
+
+import (
+	"math"
+
+	"firlot/nutrient"
+)
+
+// Entry is one food on one day.
+type Entry struct {
+	Food     int // in Plan.Foods
+	Amount   Amount
+	Feedings int
+	Each     Amount   // of one feeding; not set where the amount does not part evenly
+	At       []string // times of day
+	Way      Way
+}
+
+// Daily is what a day brings.
+type Daily struct {
+	Day     Day
+	Entries []Entry
+	MixFree bool // mix is fed in the week, but not on this day
+	Away    int  // in Document.Away; -1: somebody is at home
+}
+
+// Week lists n days from one on. Amounts are for the group, as a keeper
+// measures them out: the mix by need in whole grams, everything else as the
+// document has it.
+func (p *Plan) Week(from Day, n int) []Daily {
+	list := make([]Daily, n)
+	mix := false
+	for _, s := range p.Foods {
+		mix = mix || s.Form == nil
+	}
+	for i := range list {
+		d := Daily{Day: from + Day(i), Away: p.away(from + Day(i)), MixFree: mix}
+		for j, s := range p.Foods {
+			if !s.Food.On(d.Day) {
+				continue
+			}
+			if s.Form == nil {
+				d.MixFree = false
+			}
+			e := Entry{Food: j, Amount: p.handed(s), Feedings: s.Food.Feedings(), At: s.Food.At, Way: s.Food.Way}
+			e.Each = parted(e.Amount, e.Feedings)
+			d.Entries = append(d.Entries, e)
+		}
+		list[i] = d
+	}
+	return list
+}
+
+func (p *Plan) away(d Day) int {
+	for i, a := range p.Document.Away {
+		if a.From <= d && d <= a.To {
+			return i
+		}
+	}
+	return -1
+}
+
+// handed is a day's amount for the group as it is measured out.
+func (p *Plan) handed(s Served) Amount {
+	switch {
+	case s.Food.AtWill:
+		return Amount{}
+	case s.ByNeed:
+		return Amount{Set: true, Mass: wholeGrams(s.Dose.Mean), Unit: Grams}
+	}
+	a := s.Food.Amount
+	if s.Food.Each {
+		a.Count *= float64(len(p.Animals))
+		a.Mass *= nutrient.Mass(len(p.Animals))
+	}
+	return a
+}
+
+func wholeGrams(g float64) nutrient.Mass { return nutrient.Mass(math.Round(g)) * nutrient.Gram }
+
+// parted is one of n equal parts, where they come out as whole tenths of a
+// gram, quarters of a spoon or pieces.
+func parted(a Amount, n int) Amount {
+	if !a.Set || n == 1 {
+		return a
+	}
+	switch a.Unit {
+	case Grams:
+		if a.Mass%(nutrient.Mass(n)*nutrient.Gram/10) != 0 {
+			return Amount{}
+		}
+		a.Mass /= nutrient.Mass(n)
+	case Pieces:
+		if math.Mod(a.Count, float64(n)) != 0 {
+			return Amount{}
+		}
+		a.Count /= float64(n)
+	default:
+		if math.Mod(a.Count*4, float64(n)) != 0 {
+			return Amount{}
+		}
+		a.Count /= float64(n)
+	}
+	return a
+}
+
+// Sitting is what somebody needs to know who feeds while the keeper is away.
+type Sitting struct {
+	Away   Away
+	Days   []Daily
+	Scales bool // something is weighed out
+}
+
+// Sittings are the times away that are not over on the plan's day.
+func (p *Plan) Sittings() []Sitting {
+	var list []Sitting
+	for _, a := range p.Document.Away {
+		if a.To < p.Day || a.To < a.From || a.To-a.From > longestAway {
+			continue
+		}
+		s := Sitting{Away: a, Days: p.Week(a.From, int(a.To-a.From)+1)}
+		for _, d := range s.Days {
+			for _, e := range d.Entries {
+				s.Scales = s.Scales || e.Amount.Unit == Grams && e.Amount.Set
+			}
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+// longestAway bounds a time away, in days.
+const longestAway = 120
+
+// ChangeDays is over how many days a mix is changed for another. Common
+// practice, no source.
+const ChangeDays = 10
+
+// Shift is a day of a changeover, in whole grams for the group.
+type Shift struct {
+	Day      Day
+	Old, New nutrient.Mass
+	Share    float64 // of the new mix, 0 to 1
+	Fed      bool    // mix is given on that day
+}
+
+// Changeover parts a day's whole grams between an old and a new mix over n
+// days, the new one's share growing by the same every day; 0 days stands for
+// ten. The two always add up to the day's grams. Common practice, no source.
+func Changeover(from Day, n int, grams nutrient.Mass, fed func(Day) bool) []Shift {
+	if n == 0 {
+		n = ChangeDays
+	}
+	whole := wholeGrams(grams.Grams())
+	list := make([]Shift, n)
+	for i := range list {
+		s := Shift{Day: from + Day(i), Share: float64(i+1) / float64(n), Fed: true}
+		if fed != nil {
+			s.Fed = fed(s.Day)
+		}
+		if s.Fed {
+			s.New = wholeGrams(float64(whole.Grams() * s.Share))
+			s.Old = whole - s.New
+		}
+		list[i] = s
+	}
+	return list
+}
+
+// Changeover is the one that the document plans, or nil.
+func (p *Plan) Changeover() []Shift {
+	c := p.Document.Change
+	if c == nil || c.From == 0 {
+		return nil
+	}
+	return p.ChangeoverFrom(c.From, c.Days)
+}
+
+// ChangeoverFrom plans a changeover of the group's own mix.
+func (p *Plan) ChangeoverFrom(from Day, n int) []Shift {
+	for _, s := range p.Foods {
+		if s.Form == nil {
+			grams := nutrient.Mass(math.Round(float64(s.Dose.Mean * float64(nutrient.Gram))))
+			return Changeover(from, n, grams, s.Food.On)
+		}
+	}
+	return nil
+}
