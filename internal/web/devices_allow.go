@@ -30,6 +30,8 @@ var devicesMay = patterns(
 	"GET /static/",
 	"GET /help",
 	"GET /devices/certificate",
+	"GET /making/sw.js",
+	"GET /making/app.webmanifest",
 	"GET /portrait/{ingredient}/{form}",
 )
 

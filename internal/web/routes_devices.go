@@ -10,6 +10,9 @@ func (s *Server) deviceRoutes(at adder) {
 	at("POST /devices/{id}/rename", s.renameDevice)
 	at("GET /devices/certificate", s.shareCertificate)
 
+	at("GET /making/sw.js", s.serviceWorker)
+	at("GET /making/app.webmanifest", s.webManifest)
+
 	at("GET "+pairPath, s.pairForm)
 	at("POST "+pairPath, s.pair)
 }

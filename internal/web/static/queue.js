@@ -22,7 +22,8 @@
 //            status), _code and _why (its words)
 //   both     keys of events of this device that another device has poured as
 //            well, meanwhile: both are in the bowl and both are counted
-//   state    what the laptop said last, or null
+//   state    what the laptop said last, also to this page as it was open
+//            before when the laptop is away from the start; or null
 //   trouble  the laptop is there and cannot keep anything: its words
 //   stop     0, or the status with which this device is not let in any more
 //   kept     false where the browser keeps nothing, so that closing the page
@@ -43,6 +44,7 @@
 // Another 4xx: the laptop will not have the event; it stays here as refused.
 // Anything else: the laptop is away, or cannot keep it; it is tried again.
 const prefix = "firlot.event.";
+const statePrefix = "firlot.state.";
 const first = 500; // ms before it is tried again; doubled each time
 const longest = 8000; // ms between two tries at most
 const patience = 6000; // ms before an answer is not waited for any longer
@@ -122,7 +124,8 @@ export function shelf(making, storage) {
 // handed in, which is how it is tested.
 export function open(o) {
   const fetch = o.fetch || globalThis.fetch.bind(globalThis);
-  const kept = shelf(o.making, o.storage || safe(() => globalThis.localStorage) || nothing);
+  const storage = o.storage || safe(() => globalThis.localStorage) || nothing;
+  const kept = shelf(o.making, storage);
   const q = { onchange: () => {} };
   const both = new Set();
   let online = true;
@@ -162,6 +165,7 @@ export function open(o) {
   function heard(answer) {
     trouble = answer && answer.status === 507 ? (answer.said && answer.said.error) || "507" : "";
     online = answer !== null && (answer.status < 500 || answer.status === 507);
+    if (!online) remembered();
     if (!online || trouble) return false;
     stop = [401, 403, 421].includes(answer.status) ? answer.status : 0;
     return !stop;
@@ -173,6 +177,12 @@ export function open(o) {
     if (!said || (state && state.rev !== undefined && said.rev < state.rev)) return;
     state = said;
     tag = from;
+    safe(() => said.state === "open" ? storage.setItem(statePrefix + o.making, JSON.stringify(said)) : storage.removeItem(statePrefix + o.making));
+  }
+
+  // remembered is what the laptop said to this page when it was open before.
+  function remembered() {
+    if (!state) state = safe(() => JSON.parse(storage.getItem(statePrefix + o.making))) || null;
   }
 
   async function flush() {
@@ -274,6 +284,7 @@ export function open(o) {
     globalThis.removeEventListener?.("storage", others);
     globalThis.document?.removeEventListener("visibilitychange", awake);
   };
+  if (globalThis.document) import("/static/queue-offline.js").then((m) => m.offline(), () => {});
   // The caller sets onchange first.
   queueMicrotask(() => {
     tell();
