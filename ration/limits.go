@@ -117,7 +117,7 @@ func oxalate(_ *Served, b *brings) lin {
 			v = o.Mean
 		}
 		hull, left := p.Form.HullShares()
-		v *= float64((1 - float64(hull*left)) * p.Mass.Grams() / all)
+		v = float64(v * (1 - float64(hull*left)) * p.Mass.Grams() / all)
 		sum.mean, sum.least, sum.most = sum.mean+v, sum.least+v, sum.most+v
 	}
 	sum.known = 1

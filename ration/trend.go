@@ -118,7 +118,7 @@ func (t *Trend) slope(x, y []float64) {
 	// Sen 1968: of N slopes those ranked (N−C)/2 and (N+C)/2+1, with
 	// C = z·√(n(n−1)(2n+5)/18); weighings on one day are few and not corrected
 	// for.
-	c := normal95 * math.Sqrt(float64(n*(n-1)*(2*n+5))/18)
+	c := float64(normal95 * math.Sqrt(float64(n*(n-1)*(2*n+5))/18))
 	all := float64(len(list))
 	low := int(math.Floor((all-c)/2)) - 1
 	high := int(math.Ceil((all + c) / 2))

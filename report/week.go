@@ -1,0 +1,494 @@
+package report
+
+import (
+	"math"
+
+	"firlot/catalog"
+	"firlot/nutrient"
+	"firlot/ration"
+	"firlot/serving"
+)
+
+// Week is the whole diet of a group on one day.
+type Week struct {
+	Title      string         `json:"title"`
+	Day        string         `json:"day"`
+	Animals    []WeekAnimal   `json:"animals"`
+	NeedKcal   Span           `json:"need_kcal_a_day"`
+	Foods      []WeekFood     `json:"foods"`
+	Shelf      []string       `json:"shelf"`
+	Practice   *WeekPractice  `json:"common_practice,omitempty"`
+	Days       []WeekDay      `json:"days"`
+	Accounts   []WeekAccount  `json:"accounts"`
+	Shortages  []WeekShortage `json:"shortages"`
+	Mends      []WeekMend     `json:"mends,omitempty"`
+	Bowls      []WeekBowl     `json:"bowls"`
+	Advice     []WeekAdvice   `json:"advice"`
+	Changeover []WeekShift    `json:"changeover,omitempty"`
+	Away       []WeekAway     `json:"away,omitempty"`
+	Shopping   *WeekShopping  `json:"shopping,omitempty"`
+	Notes      []WeekNote     `json:"notes"`
+}
+
+// Span is a quantity with its ends; null where it is not known or has none.
+type Span struct {
+	Mean *Number `json:"mean"`
+	Low  Number  `json:"low"`
+	High *Number `json:"high"`
+}
+
+func spanOf(r serving.Range) Span {
+	s := Span{Low: Number(r.Low)}
+	if r.HasMean {
+		s.Mean = num(r.Mean)
+	}
+	if !math.IsInf(r.High, 1) {
+		s.High = num(r.High)
+	}
+	return s
+}
+
+// WeekAnimal is one animal.
+type WeekAnimal struct {
+	Name     string     `json:"name"`
+	Species  string     `json:"species"`
+	Stage    string     `json:"stage"`
+	StageBy  string     `json:"stage_by"`
+	AgeDays  *int       `json:"age_days"`
+	Breeding string     `json:"breeding,omitempty"`
+	WeightG  Number     `json:"weight_g"`
+	Weighed  string     `json:"weighed"`
+	NeedKcal Span       `json:"need_kcal_a_day"`
+	Times    Number     `json:"times_upkeep"`
+	Share    Number     `json:"share_of_group"`
+	Next     *WeekStage `json:"next_stage,omitempty"`
+	Trend    WeekTrend  `json:"trend"`
+}
+
+// WeekStage is a change of life stage to come.
+type WeekStage struct {
+	Day     string       `json:"day"`
+	Stage   string       `json:"stage"`
+	Windows []WeekChange `json:"windows"`
+}
+
+// WeekChange is a window that a mix must meet and that changes; null where
+// there is no such side.
+type WeekChange struct {
+	Nutrient string  `json:"nutrient"`
+	WasMin   *Number `json:"was_min"`
+	WasMax   *Number `json:"was_max"`
+	IsMin    *Number `json:"is_min"`
+	IsMax    *Number `json:"is_max"`
+}
+
+// WeekTrend is how a weight runs.
+type WeekTrend struct {
+	Runs      string  `json:"runs"`
+	Weighings int     `json:"weighings"`
+	GramsWeek *Number `json:"g_a_week"`
+	Low       *Number `json:"low"`
+	High      *Number `json:"high"`
+	LostMonth Number  `json:"lost_of_month_share"`
+	LostWeek  Number  `json:"lost_of_week_share"`
+	Fast      bool    `json:"see_veterinarian"`
+}
+
+// WeekFood is one food of the week.
+type WeekFood struct {
+	Food   string   `json:"food"`
+	Name   string   `json:"name"`
+	Origin string   `json:"origin"`
+	Days   []string `json:"days,omitempty"`
+	Every  int      `json:"every_days,omitempty"`
+	AtWill bool     `json:"at_will,omitempty"`
+	ByNeed bool     `json:"by_need,omitempty"`
+	DoseG  Span     `json:"dose_g"`
+	DayG   Span     `json:"g_a_day"`
+	Loose  bool     `json:"only_bounded,omitempty"`
+	Why    string   `json:"why,omitempty"`
+}
+
+// WeekPractice is what keepers commonly give, without a source.
+type WeekPractice struct {
+	Tablespoons Number `json:"us_tablespoons_an_animal_every_second_day"`
+	GramsDay    Span   `json:"g_an_animal_and_day"`
+	Given       Span   `json:"given_g_an_animal_and_day"`
+	Source      string `json:"source"`
+}
+
+// WeekDay is what one day brings.
+type WeekDay struct {
+	Day     string      `json:"day"`
+	MixFree bool        `json:"mix_free"`
+	Entries []WeekEntry `json:"entries"`
+}
+
+// WeekEntry is one food on a day; an amount of nothing is food at will.
+type WeekEntry struct {
+	Food     string   `json:"food"`
+	Amount   *Number  `json:"amount"`
+	Unit     string   `json:"unit,omitempty"`
+	Feedings int      `json:"feedings"`
+	At       []string `json:"at,omitempty"`
+	Way      string   `json:"way,omitempty"`
+}
+
+// WeekAccount is the diet beside the needs of one kind of animal.
+type WeekAccount struct {
+	Species string      `json:"species"`
+	Stage   string      `json:"stage"`
+	Animals []string    `json:"animals"`
+	Rows    []WeekRow   `json:"rows"`
+	Limits  []WeekLimit `json:"limits"`
+}
+
+// WeekRow is one figure; amounts are for one animal and day in its unit.
+type WeekRow struct {
+	Nutrient string     `json:"nutrient"`
+	Per      string     `json:"per,omitempty"`
+	Unit     string     `json:"unit"`
+	By       string     `json:"need_goes_with"`
+	Least    *Number    `json:"least"`
+	Most     *Number    `json:"most"`
+	Got      Span       `json:"got"`
+	Known    Number     `json:"known_share"`
+	Parts    []WeekPart `json:"parts"`
+	Verdict  string     `json:"verdict"`
+	Evidence string     `json:"evidence"`
+	Source   string     `json:"source"`
+	StandsIn string     `json:"stands_in,omitempty"`
+}
+
+// WeekPart is what one origin brings.
+type WeekPart struct {
+	Origin string `json:"origin"`
+	Amount Number `json:"amount"`
+	Known  Number `json:"known_share"`
+}
+
+// WeekLimit is a limit of the whole diet.
+type WeekLimit struct {
+	ID       string   `json:"id"`
+	Name     string   `json:"name"`
+	Value    Number   `json:"value"`
+	Most     Number   `json:"most"`
+	Unit     string   `json:"unit"`
+	Verdict  string   `json:"verdict"`
+	Source   string   `json:"source"`
+	Evidence string   `json:"evidence"`
+	Note     string   `json:"note"`
+	StandIn  []string `json:"stand_in,omitempty"`
+}
+
+// WeekShortage is a figure that is low or could be.
+type WeekShortage struct {
+	Nutrient string `json:"nutrient"`
+	Per      string `json:"per,omitempty"`
+	Verdict  string `json:"verdict"`
+	OfNeed   Number `json:"share_of_need_known_to_be_there"`
+}
+
+// WeekMend is the smallest change that mends shortages.
+type WeekMend struct {
+	Targets []string  `json:"targets"`
+	Found   bool      `json:"found"`
+	Proved  bool      `json:"proved"`
+	Tried   int       `json:"foods_tried"`
+	Adds    []WeekAdd `json:"adds"`
+	Against []string  `json:"against,omitempty"`
+}
+
+// WeekAdd is more of one food.
+type WeekAdd struct {
+	Food  string     `json:"food"`
+	Name  string     `json:"name"`
+	Grams Number     `json:"g_a_week"`
+	Doses []WeekDose `json:"doses"`
+}
+
+// WeekDose is an amount with its days.
+type WeekDose struct {
+	Amount Number   `json:"amount"`
+	Unit   string   `json:"unit"`
+	Days   []string `json:"days"`
+}
+
+// WeekBowl is one record of the bowl.
+type WeekBowl struct {
+	Day      string     `json:"day"`
+	Food     string     `json:"food"`
+	OfferedG Number     `json:"offered_g"`
+	EatenG   *Number    `json:"eaten_g"`
+	Left     *Number    `json:"left_share"`
+	Kinds    []WeekKind `json:"kinds,omitempty"`
+	Figures  []WeekGot  `json:"figures,omitempty"`
+}
+
+// WeekKind is what became of one kind of a mix.
+type WeekKind struct {
+	Food       string `json:"food"`
+	OfferedG   Number `json:"offered_g"`
+	LeftG      Number `json:"left_g"`
+	Electivity Number `json:"electivity"`
+	Alpha      Number `json:"alpha"`
+	Avoided    bool   `json:"avoided"`
+}
+
+// WeekGot sets a figure of what was eaten beside that of what was offered,
+// husks left out in both.
+type WeekGot struct {
+	Nutrient string  `json:"nutrient"`
+	Unit     string  `json:"unit"`
+	Offered  *Number `json:"offered"`
+	Eaten    *Number `json:"eaten"`
+}
+
+// WeekAdvice is what the records say to do.
+type WeekAdvice struct {
+	ID   string `json:"id"`
+	Text string `json:"text"`
+	Why  string `json:"why"`
+	Vet  bool   `json:"see_veterinarian"`
+}
+
+// WeekShift is a day of a changeover.
+type WeekShift struct {
+	Day  string `json:"day"`
+	OldG Number `json:"old_g"`
+	NewG Number `json:"new_g"`
+	Fed  bool   `json:"mix_given"`
+}
+
+// WeekAway is a time in which somebody else feeds.
+type WeekAway struct {
+	From string    `json:"from"`
+	To   string    `json:"to"`
+	Who  string    `json:"who"`
+	Days []WeekDay `json:"days"`
+}
+
+// WeekShopping is what to buy.
+type WeekShopping struct {
+	From  string    `json:"from"`
+	Weeks int       `json:"weeks"`
+	Lines []WeekBuy `json:"lines"`
+	Cost  Number    `json:"cost"`
+	All   bool      `json:"cost_is_of_everything"`
+}
+
+// WeekBuy is one line of a shopping list.
+type WeekBuy struct {
+	Food  string  `json:"food"`
+	NeedG Number  `json:"need_g"`
+	HaveG Number  `json:"have_g"`
+	BuyG  Number  `json:"buy_g"`
+	Packs int     `json:"packs"`
+	PackG Number  `json:"pack_g"`
+	Cost  *Number `json:"cost"`
+	Fresh bool    `json:"buy_as_needed"`
+	Loose bool    `json:"amount_assumed"`
+}
+
+// WeekNote is something to know that no row says.
+type WeekNote struct {
+	ID       string `json:"id"`
+	Text     string `json:"text"`
+	Evidence string `json:"evidence"`
+}
+
+// WeekOf reports a plan with its ledger. Mends and shopping are added by
+// [Week.Mended] and [Week.Bought].
+func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
+	w := Week{Title: p.Document.Title, Day: p.Day.String(), NeedKcal: spanOf(p.Need()),
+		Animals: []WeekAnimal{}, Foods: []WeekFood{}, Shelf: []string{}, Accounts: []WeekAccount{}, Shortages: []WeekShortage{},
+		Bowls: []WeekBowl{}, Advice: []WeekAdvice{}, Notes: []WeekNote{}}
+	for _, t := range p.Trends() {
+		w.Animals = append(w.Animals, animalOf(p.Animals[t.Animal], t))
+	}
+	for _, s := range p.Foods {
+		w.Foods = append(w.Foods, foodOf(s))
+	}
+	for _, s := range p.Shelf {
+		w.Shelf = append(w.Shelf, s.Form.Ref())
+	}
+	w.Practice = practiceOf(p)
+	w.Days = daysOf(p, p.Week(p.Day.Monday(), 7))
+	for _, a := range l.Accounts {
+		w.Accounts = append(w.Accounts, accountOf(p, a))
+	}
+	for _, s := range l.Shortages() {
+		w.Shortages = append(w.Shortages, WeekShortage{string(s.Target.Nutrient), string(s.Target.Per), string(s.Verdict), Number(s.Row.Ratio())})
+	}
+	for _, f := range p.Feedings() {
+		w.Bowls = append(w.Bowls, bowlOf(f))
+	}
+	for _, a := range p.Advice() {
+		w.Advice = append(w.Advice, WeekAdvice{a.ID, a.Text, a.Why, a.Vet})
+	}
+	for _, s := range p.Changeover() {
+		w.Changeover = append(w.Changeover, WeekShift{s.Day.String(), grams(s.Old), grams(s.New), s.Fed})
+	}
+	for _, s := range p.Sittings() {
+		w.Away = append(w.Away, WeekAway{s.Away.From.String(), s.Away.To.String(), s.Away.Who, daysOf(p, s.Days)})
+	}
+	for _, n := range l.Notes {
+		w.Notes = append(w.Notes, WeekNote{n.ID, n.Text, string(n.How)})
+	}
+	return w
+}
+
+func grams(m nutrient.Mass) Number { return Number(m.Grams()) }
+
+func animalOf(f ration.Fed, t ration.Trend) WeekAnimal {
+	a := WeekAnimal{Name: f.Animal.Name, Species: f.Species.ID, Stage: f.Stage.ID, StageBy: f.StageBy, Breeding: string(f.Animal.Breeding),
+		WeightG: Number(f.Weight), Weighed: f.Weighed.String(), NeedKcal: spanOf(f.Need), Times: Number(f.Times), Share: Number(f.Share),
+		Trend: WeekTrend{Runs: string(t.Runs), Weighings: t.N, LostMonth: Number(t.Lost), LostWeek: Number(t.Week), Fast: t.Fast}}
+	if f.Age >= 0 {
+		a.AgeDays = &f.Age
+	}
+	if t.HasSlope {
+		a.Trend.GramsWeek = num(t.Slope)
+	}
+	if t.HasInterval {
+		a.Trend.Low, a.Trend.High = num(t.Low), num(t.High)
+	}
+	if n := f.Next; n != nil {
+		a.Next = &WeekStage{Day: n.Day.String(), Stage: n.To.ID, Windows: []WeekChange{}}
+		for _, c := range n.Windows {
+			x := WeekChange{Nutrient: string(c.Nutrient)}
+			if c.Was != nil {
+				x.WasMin, x.WasMax = bound(c.Was.Min), bound(c.Was.Max)
+			}
+			if c.Is != nil {
+				x.IsMin, x.IsMax = bound(c.Is.Min), bound(c.Is.Max)
+			}
+			a.Next.Windows = append(a.Next.Windows, x)
+		}
+	}
+	return a
+}
+
+func bound(v *float64) *Number {
+	if v == nil {
+		return nil
+	}
+	return num(*v)
+}
+
+func foodOf(s ration.Served) WeekFood {
+	return WeekFood{Food: s.Name(), Name: nameOf(s.Form), Origin: string(s.Origin), Days: s.Food.Days.Names(), Every: s.Food.Every,
+		AtWill: s.Food.AtWill, ByNeed: s.ByNeed, DoseG: spanOf(s.Dose), DayG: spanOf(s.PerDay), Loose: s.Loose, Why: s.Why}
+}
+
+func nameOf(f *catalog.Form) string {
+	if f == nil {
+		return ration.MixName
+	}
+	return f.Name("en")
+}
+
+func practiceOf(p *ration.Plan) *WeekPractice {
+	c, given := p.Practice()
+	if c == nil {
+		return nil
+	}
+	return &WeekPractice{Number(c.Tablespoons * 2), spanOf(c.Grams), spanOf(given), "common practice, no source"}
+}
+
+func daysOf(p *ration.Plan, list []ration.Daily) []WeekDay {
+	out := []WeekDay{}
+	for _, d := range list {
+		day := WeekDay{Day: d.Day.String(), MixFree: d.MixFree, Entries: []WeekEntry{}}
+		for _, e := range d.Entries {
+			x := WeekEntry{Food: p.Foods[e.Food].Name(), Feedings: e.Feedings, At: e.At, Way: string(e.Way)}
+			if e.Amount.Set {
+				x.Amount, x.Unit = num(countOf(e.Amount)), string(e.Amount.Unit)
+			}
+			day.Entries = append(day.Entries, x)
+		}
+		out = append(out, day)
+	}
+	return out
+}
+
+// countOf is an amount in its unit.
+func countOf(a ration.Amount) float64 {
+	if a.Unit == ration.Grams {
+		return a.Mass.Grams()
+	}
+	return a.Count
+}
+
+func accountOf(p *ration.Plan, a ration.Account) WeekAccount {
+	out := WeekAccount{Species: a.Species.ID, Stage: a.Stage.ID, Animals: []string{}, Rows: []WeekRow{}, Limits: []WeekLimit{}}
+	for _, i := range a.Animals {
+		out.Animals = append(out.Animals, p.Animals[i].Animal.Name)
+	}
+	for _, r := range a.Rows {
+		row := WeekRow{Nutrient: string(r.Nutrient), Per: string(r.Per), Unit: r.Unit, By: string(r.By), Least: bound(r.Least), Most: bound(r.Most),
+			Got: spanOf(r.Got), Known: Number(r.Known), Parts: []WeekPart{}, Verdict: string(r.Verdict), Evidence: string(r.How),
+			Source: r.Window.Source, StandsIn: r.Window.StandsIn}
+		for _, q := range r.Parts {
+			if q.Fed {
+				row.Parts = append(row.Parts, WeekPart{string(q.Origin), Number(q.Amount), Number(q.Known)})
+			}
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	for _, l := range a.Limits {
+		out.Limits = append(out.Limits, WeekLimit{l.ID, l.Name, Number(l.Value), Number(l.Most), l.Unit, string(l.Verdict), l.Source, string(l.How), l.Note, l.StandIn})
+	}
+	return out
+}
+
+func bowlOf(f ration.Feeding) WeekBowl {
+	b := WeekBowl{Day: f.Bowl.Day.String(), Food: f.Bowl.Food, OfferedG: grams(f.Bowl.Offered)}
+	if f.Known {
+		b.EatenG, b.Left = num(f.Eaten.Grams()), num(f.Part)
+	}
+	for _, k := range f.Kinds {
+		b.Kinds = append(b.Kinds, WeekKind{k.Form.Ref(), grams(k.Offered), grams(k.Left), Number(k.Electivity), Number(k.Alpha), k.Avoided})
+	}
+	for i, v := range f.Offered {
+		g := WeekGot{Nutrient: string(v.Measure.Nutrient), Unit: string(v.Measure.Unit())}
+		if v.HasMean {
+			g.Offered = num(v.Mean)
+		}
+		if f.Got[i].HasMean {
+			g.Eaten = num(f.Got[i].Mean)
+		}
+		b.Figures = append(b.Figures, g)
+	}
+	return b
+}
+
+// Mended adds a mend.
+func (w *Week) Mended(m *ration.Mend) {
+	x := WeekMend{Targets: []string{}, Found: m.Found, Proved: m.Proved, Tried: m.Tried, Adds: []WeekAdd{}, Against: m.Against}
+	for _, t := range m.Targets {
+		x.Targets = append(x.Targets, t.String())
+	}
+	for _, c := range m.Changes {
+		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Doses: []WeekDose{}}
+		for _, l := range c.Lines {
+			a.Doses = append(a.Doses, WeekDose{Number(countOf(l.Amount)), string(l.Amount.Unit), l.Days.Names()})
+		}
+		x.Adds = append(x.Adds, a)
+	}
+	w.Mends = append(w.Mends, x)
+}
+
+// Bought adds a shopping list.
+func (w *Week) Bought(p *ration.Plan, l ration.List) {
+	out := &WeekShopping{From: l.From.String(), Weeks: l.Weeks, Lines: []WeekBuy{}, Cost: Number(l.Cost), All: l.All}
+	for _, c := range l.Lines {
+		b := WeekBuy{Food: p.Foods[c.Food].Name(), NeedG: grams(c.Need), HaveG: grams(c.Have), BuyG: grams(c.Buy), Packs: c.Packs,
+			PackG: grams(c.Pack), Fresh: c.Fresh, Loose: c.Loose}
+		if c.Cost != nil {
+			b.Cost = num(*c.Cost)
+		}
+		out.Lines = append(out.Lines, b)
+	}
+	w.Shopping = out
+}
