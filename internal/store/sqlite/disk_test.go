@@ -111,3 +111,103 @@ func TestUnwritable(t *testing.T) {
 	}
 	whole(t, s)
 }
+
+// Promises 6 and 7: pours until the disk is full. The one that did not fit has
+// left no trace, on the shelf either, and with room again it is kept under the
+// same key.
+func TestFullDiskWhilePouring(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir, Options{extra: unsynced + "&_pragma=max_page_count(160)"})
+	had := int64(store.MostMg)
+	sh, err1 := s.SaveShelf(t.Context(), store.Shelf{Name: "a", Items: []store.Item{{Ref: "oat/groats", OnHand: &had}}})
+	m, err2 := s.StartMaking(t.Context(), store.Making{Shelf: sh.ID, Start: "{}"})
+	if err := errors.Join(err1, err2); err != nil {
+		t.Fatal(err)
+	}
+	event := func(i int) store.Event {
+		return store.Event{Key: fmt.Sprint(i), Kind: store.KindPour, Ref: "oat/groats", Mg: 1000, Note: strings.Repeat("x", 3000)}
+	}
+	next := 0
+	var err error
+	for ; err == nil; next++ {
+		if next > 1000 {
+			t.Fatal("the disk never filled up")
+		}
+		var after store.Making
+		if after, err = s.AppendEvent(t.Context(), m.ID, event(next)); err == nil {
+			m = after
+		}
+	}
+	next-- // the one that failed
+	if !errors.Is(err, store.ErrFull) {
+		t.Fatalf("error %v, want ErrFull", err)
+	}
+	_, err = s.StartMaking(t.Context(), store.Making{Start: strings.Repeat("x", 100_000)})
+	if !errors.Is(err, store.ErrFull) {
+		t.Errorf("starting: error %v, want ErrFull", err)
+	}
+	for range 2 { // as it is, and opened again with room
+		got, err := s.Making(t.Context(), m.ID)
+		if diff := cmp.Diff(m, got); err != nil || diff != "" {
+			t.Fatalf("what was kept (- before, + after): %v\n%s", err, diff)
+		}
+		counted(t, s, sh.ID, had-int64(next)*1000)
+		whole(t, s)
+		if err := s.Close(); err != nil {
+			t.Fatal(err)
+		}
+		s = open(t, dir, Options{})
+	}
+	for range 2 {
+		if m, err = s.AppendEvent(t.Context(), m.ID, event(next)); err != nil || len(m.Events) != next+1 {
+			t.Fatalf("with room again: %d events, %v", len(m.Events), err)
+		}
+		counted(t, s, sh.ID, had-int64(next+1)*1000)
+	}
+}
+
+func counted(t *testing.T, s *Store, shelf store.ID, mg int64) {
+	t.Helper()
+	sh, err := s.Shelf(t.Context(), shelf)
+	if err != nil || *sh.Items[0].OnHand != mg {
+		t.Fatalf("%+v: %v; want %d mg on hand", sh, err, mg)
+	}
+}
+
+// Promise 6: pours on a disk that cannot be written, and then can.
+func TestUnwritableWhilePouring(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir, Options{})
+	m, err := s.StartMaking(t.Context(), store.Making{Start: "{}"})
+	pour := store.Event{Key: "1", Kind: store.KindPour, Ref: "oat/groats", Mg: 1000}
+	if err == nil {
+		m, err = s.AppendEvent(t.Context(), m.ID, pour)
+	}
+	if err := errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	s = open(t, dir, Options{extra: "&mode=ro"})
+	second := pour
+	second.Key = "2"
+	for _, err := range []error{
+		func() error { _, err := s.AppendEvent(t.Context(), m.ID, second); return err }(),
+		func() error { _, err := s.StartMaking(t.Context(), store.Making{}); return err }(),
+		func() error { _, err := s.FinishMaking(t.Context(), m); return err }(),
+	} {
+		if !errors.Is(err, store.ErrReadOnly) {
+			t.Errorf("error %v, want ErrReadOnly", err)
+		}
+	}
+	got, err := s.Making(t.Context(), m.ID)
+	if diff := cmp.Diff(m, got); err != nil || diff != "" {
+		t.Errorf("reading (- before, + after): %v\n%s", err, diff)
+	}
+	whole(t, s)
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	s = open(t, dir, Options{})
+	if m, err = s.AppendEvent(t.Context(), m.ID, second); err != nil || len(m.Events) != 2 {
+		t.Errorf("writable again: %d events, %v", len(m.Events), err)
+	}
+}

@@ -16,6 +16,10 @@
 //     at the start and not written to.
 //  6. A full disk or one that cannot be written gives an error that says so,
 //     and what was kept stays.
+//  7. An event of a making is kept once for its key, however often and from
+//     wherever it is sent, together with what it does to the shelf. After a kill
+//     the making stands in the state that was acknowledged last, or with the one
+//     event more that each device had under way.
 //
 // Writing goes through one connection, one change after another; readers have
 // four of their own and see the last whole change, without waiting.

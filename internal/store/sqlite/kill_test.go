@@ -77,10 +77,11 @@ type process struct {
 	out io.Reader
 }
 
-func startChild(t *testing.T, dir string, seed uint64) process {
+// startChild starts the program. env is more of its environment, NAME=VALUE.
+func startChild(t *testing.T, dir string, seed uint64, env ...string) process {
 	t.Helper()
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), childDir+"="+dir, fmt.Sprintf("%s=%d", childSeed, seed))
+	cmd.Env = append(append(os.Environ(), childDir+"="+dir, fmt.Sprintf("%s=%d", childSeed, seed)), env...)
 	cmd.Stderr = os.Stderr
 	out, err := cmd.StdoutPipe()
 	if err != nil {
@@ -110,14 +111,6 @@ func (p process) kill(t *testing.T) {
 func (p process) live(t *testing.T, random *rand.Rand) (acked map[string]string, pending [2]string) {
 	t.Helper()
 	acked = map[string]string{}
-	// Some are killed before they have opened the database at all.
-	lines, until := make(chan string), random.IntN(40)-5
-	go func() {
-		defer close(lines)
-		for in := bufio.NewScanner(p.out); in.Scan(); {
-			lines <- in.Text()
-		}
-	}()
 	take := func(line string) {
 		words := strings.SplitN(line, " ", 4)
 		switch {
@@ -130,6 +123,22 @@ func (p process) live(t *testing.T, random *rand.Rand) (acked map[string]string,
 			t.Errorf("the program said %q", line)
 		}
 	}
+	p.hear(t, random.IntN(40)-5, time.Duration(random.IntN(4000))*time.Microsecond, take)
+	return acked, pending
+}
+
+// hear takes in so many lines of what the program says, waits a little more,
+// kills it, and takes in what it had said before it died. With no lines to wait
+// for it may be killed before it has opened the database at all.
+func (p process) hear(t *testing.T, until int, more time.Duration, take func(line string)) {
+	t.Helper()
+	lines := make(chan string)
+	go func() {
+		defer close(lines)
+		for in := bufio.NewScanner(p.out); in.Scan(); {
+			lines <- in.Text()
+		}
+	}()
 	for range until {
 		line, more := <-lines
 		if !more {
@@ -137,15 +146,14 @@ func (p process) live(t *testing.T, random *rand.Rand) (acked map[string]string,
 		}
 		take(line)
 	}
-	time.Sleep(time.Duration(random.IntN(4000)) * time.Microsecond)
+	time.Sleep(more)
 	if err := p.cmd.Process.Kill(); err != nil {
 		t.Fatal(err)
 	}
-	for line := range lines { // what it had said before it died
+	for line := range lines {
 		take(line)
 	}
 	_ = p.cmd.Wait() // killed, as it should be
-	return acked, pending
 }
 
 // compareKept holds what is kept against what was acknowledged.

@@ -193,15 +193,15 @@ func (s *Store) uses(ctx context.Context, exists func(tx) error, where, order st
 		if err != nil {
 			return err
 		}
+		lots, makings := map[store.ID]store.Lot{}, map[store.ID]store.MakingSummary{}
 		for _, p := range pairs {
-			u := store.LotUse{Mg: p.mg, BackMg: p.back}
-			if u.Lot, err = t.lot(p.lot); err != nil {
+			if err := once(lots, p.lot, t.lot); err != nil {
 				return err
 			}
-			if u.Making, err = t.summary(p.making); err != nil {
+			if err := once(makings, p.making, t.summary); err != nil {
 				return err
 			}
-			list = append(list, u)
+			list = append(list, store.LotUse{Lot: lots[p.lot], Making: makings[p.making], Mg: p.mg, BackMg: p.back})
 		}
 		return nil
 	})
@@ -209,4 +209,12 @@ func (s *Store) uses(ctx context.Context, exists func(tx) error, where, order st
 		return nil, err
 	}
 	return list, nil
+}
+
+// once reads a thing that has not been read yet.
+func once[T any](known map[store.ID]T, id store.ID, read func(store.ID) (T, error)) (err error) {
+	if _, there := known[id]; !there {
+		known[id], err = read(id)
+	}
+	return err
 }

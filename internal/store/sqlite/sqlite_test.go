@@ -11,11 +11,19 @@ import (
 	"firlot/internal/store/storetest"
 )
 
-// TestMain is also the program that TestKill kills, and the one that holds the
+// TestMain is also the program that TestKill and TestKillMakings kill, and the one that holds the
 // lock in TestLockOfAnotherProgram.
 func TestMain(m *testing.M) {
+	if full := os.Getenv(childFull); full != "" {
+		childOnFullDisk(full)
+		return
+	}
 	if dir := os.Getenv(childDir); dir != "" {
-		child(dir)
+		if at := os.Getenv(childMaking); at != "" {
+			childAtTheScale(dir, at)
+		} else {
+			child(dir)
+		}
 		return
 	}
 	os.Exit(m.Run())

@@ -98,7 +98,7 @@ CREATE TABLE making_event (
 ) STRICT;
 CREATE UNIQUE INDEX making_event_by_key ON making_event (making, key);
 CREATE UNIQUE INDEX making_event_undone ON making_event (making, undoes) WHERE undoes != '';
-CREATE INDEX making_event_by_lot ON making_event (lot, making) WHERE lot IS NOT NULL;
+CREATE INDEX making_event_by_lot ON making_event (lot, making, kind, key, mg) WHERE lot IS NOT NULL;
 CREATE INDEX making_event_by_device ON making_event (device) WHERE device IS NOT NULL;
 
 -- +goose Down

@@ -165,7 +165,7 @@ CREATE INDEX making_by_state ON making (state, started, id);
 CREATE INDEX making_by_time ON making (started, id);
 CREATE INDEX making_event_by_device ON making_event (device) WHERE device IS NOT NULL;
 CREATE UNIQUE INDEX making_event_by_key ON making_event (making, key);
-CREATE INDEX making_event_by_lot ON making_event (lot, making) WHERE lot IS NOT NULL;
+CREATE INDEX making_event_by_lot ON making_event (lot, making, kind, key, mg) WHERE lot IS NOT NULL;
 CREATE UNIQUE INDEX making_event_undone ON making_event (making, undoes) WHERE undoes != '';
 CREATE INDEX mix_by_change ON mix (archived, changed, id);
 CREATE INDEX mix_by_group ON mix (grp, archived, changed, id);
