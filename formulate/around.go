@@ -2,6 +2,7 @@ package formulate
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -69,8 +70,9 @@ type Mended struct {
 	// Sure says that the chance is what the document asks for; it is the
 	// highest that was found where not.
 	Sure bool
-	// Other is the planned batch, inside every window but less sure than
-	// asked, where a larger batch is the answer because of that; else nil.
+	// Other is a smaller batch, the planned one where that can be, inside every
+	// window but less sure than asked, where a larger batch is the answer for
+	// that reason alone; else nil.
 	Other *Mended
 
 	// Off says how far each window that is not held is missed, Measure the
@@ -137,16 +139,30 @@ func Around(ctx context.Context, p *mix.Plan, b Bowl, o Options) (*Mended, error
 	if err != nil {
 		return nil, err
 	}
+	return m.ended(m.mendOrSearch())
+}
+
+func (m *mender) mendOrSearch() (*Mended, error) {
 	out, err := m.mend()
-	if err != nil {
-		return nil, err
+	if err != nil || out.Outcome != NearestMix && out.Outcome != Discard {
+		return out, err
 	}
-	if out.Outcome == NearestMix || out.Outcome == Discard {
-		if err := m.searchShelf(out); err != nil {
-			return nil, err
-		}
+	// A search that is broken off leaves the answer as it is.
+	if err := m.searchShelf(out); err != nil && m.ctx.Err() == nil {
+		return nil, err
+	} else if err != nil {
+		out.Notes = append(out.Notes, "the time was up before all of the shelf was tried")
 	}
 	return out, nil
+}
+
+// ended turns the end of a context into an answer.
+func (m *mender) ended(out *Mended, err error) (*Mended, error) {
+	var stopped errStopped
+	if errors.As(err, &stopped) && stopped.status != lp.Trouble {
+		return m.unsettled(), nil
+	}
+	return out, err
 }
 
 // Settle brings amounts to the steps of the scales that weigh them, one step a
@@ -160,7 +176,7 @@ func Settle(ctx context.Context, p *mix.Plan, amounts, step []nutrient.Mass, o O
 	if err != nil {
 		return nil, err
 	}
-	return m.mend()
+	return m.ended(m.mend())
 }
 
 // maxUnits is the most units that a batch may have: sums of products of rows
@@ -285,7 +301,9 @@ func (m *mender) mend() (*Mended, error) {
 	case err != nil:
 		return nil, err
 	case larger != nil && (same == nil || larger.Sure):
-		larger.Other = same
+		if same != nil {
+			larger.Other = same
+		}
 		return larger, nil
 	case same != nil:
 		return same, nil

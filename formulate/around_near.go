@@ -7,6 +7,7 @@ import (
 
 	"firlot/analysis"
 	"firlot/catalog"
+	"firlot/lp"
 	"firlot/nutrient"
 )
 
@@ -125,34 +126,51 @@ func (m *mender) leastWiden(a ask) (ask, error) {
 	return m.wholeWiden(a, yes)
 }
 
-// wholeWiden goes on from the share that a draft needs until whole steps are
-// found, and proves what it can.
+// wholeWiden finds the least share that whole steps need, from the one that a
+// draft needs up, and proves that a thousandth less will not do.
 func (m *mender) wholeWiden(a ask, k int) (ask, error) {
-	if k > 0 {
-		a.widen = float64(k-1) * widenStep
-		f, proof, err := m.run(a)
+	var proof *lp.Certificate
+	proved := -1
+	holds := func(k int) (bool, error) {
+		a.widen = float64(k) * widenStep
+		f, c, err := m.run(a)
+		if err == nil && f.none && k > proved {
+			proved, proof = k, c
+		}
+		return err == nil && f.x != nil, err
+	}
+	no, yes := k-2, k
+	for step := 1; ; step *= 2 {
+		ok, err := holds(yes)
 		if err != nil {
 			return a, err
 		}
-		if f.x != nil {
-			return a, nil // the draft was a shade too strict
-		}
-		if f.none {
-			m.claim(fmt.Sprintf("no mix of %v lies inside windows widened by %s of their widths", m.mass(a.total), trim(a.widen)), proof)
-		}
-	}
-	for step := 1; ; step *= 2 {
-		a.widen = float64(k) * widenStep
-		f, _, err := m.run(a)
-		if err != nil || f.x != nil {
-			return a, err
+		if ok {
+			break
 		}
 		if step > 1<<30 || m.ctx.Err() != nil {
 			a.widen = -1
 			return a, nil
 		}
-		k += step
+		no, yes = yes, yes+step
 	}
+	for yes-no > 1 && yes > 0 {
+		mid := (yes + no) / 2
+		ok, err := holds(max(mid, 0))
+		if err != nil {
+			return a, err
+		}
+		if ok {
+			yes = mid
+		} else {
+			no = mid
+		}
+	}
+	a.widen = float64(yes) * widenStep
+	if proved == yes-1 {
+		m.claim(fmt.Sprintf("no mix of %v lies inside windows widened by %s of their widths", m.mass(a.total), trim(float64(proved)*widenStep)), proof)
+	}
+	return a, nil
 }
 
 // holdAgain holds every window, and then every limit, that can be held while
