@@ -63,7 +63,7 @@ var rooms = []room{
 
 // services are the folders of rooms below the engine, in the order of the
 // flow; rooms of one folder may import each other.
-var services = []string{"internal/words", "internal/chart", "internal/cardpage", "internal/store", "internal/scales", "internal/web"}
+var services = []string{"internal/words", "internal/chart", "internal/cardpage", "internal/store", "internal/scales", "internal/calendar", "internal/web"}
 
 // programs are the folders whose packages are programs.
 var programs = []string{"cmd", "bench"}
