@@ -59,6 +59,10 @@ func behindAll(svg, markup string) string {
 	return svg
 }
 
+// Fixed replaces each variable colour of a picture by its fallback, for a
+// picture that is put into another file.
+func Fixed(svg string) string { return fixColours(svg) }
+
 // fixColours replaces variables and the current colour in attributes by fixed
 // colours. Text cannot be mistaken for them: its quotes are escaped.
 func fixColours(svg string) string {
