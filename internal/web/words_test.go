@@ -101,6 +101,7 @@ func computed() []string {
 	list = append(list, scaleComputed()...)
 	list = append(list, feedingComputed()...)
 	list = append(list, shareComputed()...)
+	list = append(list, devicesComputed()...)
 	return append(list, "basis_as_fed", "basis_as_fed_eaten", "basis_dry_matter", "basis_dry_matter_eaten", "source_label", "source_laboratory",
 		"reach_most", "reach_least", "reach_most_surely", "reach_least_surely", "limit_together_least", "limit_together_most", "limit_least", "limit_most")
 }
