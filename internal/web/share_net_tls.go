@@ -60,6 +60,10 @@ func (c *certificate) Fingerprint() string { return fingerprint(c.leaf.Certifica
 // it is told to trust it.
 func (c *certificate) Issuer() string { return fingerprint(c.issuer.Raw) }
 
+// FingerprintLines and IssuerLines are the same for the eye.
+func (c *certificate) FingerprintLines() []string { return printLines(c.Fingerprint()) }
+func (c *certificate) IssuerLines() []string      { return printLines(c.Issuer()) }
+
 // Until is when it ends.
 func (c *certificate) Until() time.Time { return c.leaf.Leaf.NotAfter }
 
@@ -74,6 +78,17 @@ func fingerprint(der []byte) string {
 		b.WriteString(text[i : i+2])
 	}
 	return b.String()
+}
+
+// printLines cuts a fingerprint into lines of eight pairs, which are easier to
+// compare.
+func printLines(text string) []string {
+	const line = 8 * 3
+	var list []string
+	for ; len(text) > line; text = text[line:] {
+		list = append(list, text[:line-1])
+	}
+	return append(list, text)
 }
 
 // certificateFor reads the kept certificate, or makes one when there is none,
