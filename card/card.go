@@ -50,6 +50,9 @@ type Card struct {
 	Ingredients []*catalog.Ingredient
 	Species     []*needs.Species
 	Sources     map[string]catalog.Source // of figures, limits and windows
+
+	catalogue *catalog.Catalogue
+	needs     *needs.Table
 }
 
 // Changes are what a reader may change besides leaving out what cannot be
@@ -88,9 +91,22 @@ type Topper struct {
 	Amounts []Share       // what is added to it
 }
 
-// Form returns the card's form of a reference, or nil.
+// Form returns the card's form of a reference, or nil. The own ingredients of
+// its mixes count too.
 func (c *Card) Form(ref string) *catalog.Form {
-	for _, in := range c.Ingredients {
+	if f := formOf(c.Ingredients, ref); f != nil {
+		return f
+	}
+	for _, m := range c.Mixes {
+		if f := formOf(m.Document.Own, ref); f != nil {
+			return f
+		}
+	}
+	return nil
+}
+
+func formOf(list []*catalog.Ingredient, ref string) *catalog.Form {
+	for _, in := range list {
 		for _, f := range in.Forms {
 			if in.ID+"/"+f.ID == ref {
 				return f

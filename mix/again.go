@@ -5,11 +5,15 @@ import (
 
 	"firlot/catalog"
 	"firlot/catalog/find"
+	"firlot/needs"
 	"firlot/nutrient"
 )
 
 // With resolves a changed document against the same catalogue and needs.
 func (p *Plan) With(d *Document) (*Plan, error) { return Resolve(d, p.shop, p.table) }
+
+// Needs is the table of needs that the plan was resolved with.
+func (p *Plan) Needs() *needs.Table { return p.table }
 
 // Copy returns a document that shares nothing with the original but its own
 // ingredients, which are never changed.

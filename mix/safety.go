@@ -147,6 +147,10 @@ func (p *Plan) findNamesakes() {
 	}
 }
 
+// Namesakes are the limited foods of the catalogue whose name an own
+// ingredient's form bears; their inclusion limits hold for it.
+func (p *Plan) Namesakes(own *catalog.Form) []*catalog.Form { return p.namesakes[own] }
+
 // bare folds a name and sets it between spaces, plural endings off.
 func bare(name string) string {
 	words := strings.Fields(nearword.Fold(name))
