@@ -152,7 +152,7 @@ func funcs(w *words) template.FuncMap {
 		"portrait": func(f *catalog.Form) template.HTML { return portrait(w, f) },
 		"sample":   func(f *catalog.Form) template.HTML { return sample(w, f) },
 		"formOf":   func(ref string) *catalog.Form { return w.form(ref) },
-		"bound":    w.typedPointer, "join": w.And, "itemFields": itemFields,
+		"bound":    w.typedPointer, "join": w.And, "itemFields": itemFields, "moreFields": moreFields,
 		"usedLines": func(v *mixView) int { return v.used() },
 	}
 }

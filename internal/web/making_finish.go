@@ -1,0 +1,383 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"slices"
+	"time"
+
+	"firlot/analysis"
+	"firlot/catalog"
+	"firlot/internal/store"
+	"firlot/making"
+	"firlot/mix"
+	"firlot/needs"
+	"firlot/nutrient"
+	"firlot/report"
+	"firlot/serving"
+)
+
+// bowlView is what is in the bowls, weighed up.
+type bowlView struct {
+	Sentence string
+	State    string // inside, off, open
+	Outside  []string
+	Strips   []stripView
+	Lines    []bowlLine
+	Total    string
+	Planned  string
+	Mixing   []string // how to mix it, in words
+	Cautions []cautionView
+	General  []string
+}
+
+// bowlLine is a line as planned and as poured.
+type bowlLine struct {
+	Name, Planned, Poured, Diff string
+	Class                       string // moved, in, or nothing
+	Sign                        string // plus or less
+	Bags                        []lotRow
+}
+
+// portions are what is in the bowls, in the order of the lines. It reports
+// false when a line is not in the catalogue any more.
+func (x *weighing) portions() ([]analysis.Portion, bool) {
+	var list []analysis.Portion
+	for _, l := range x.Now.Lines {
+		if l.Poured == 0 {
+			continue
+		}
+		f := x.form(l.Ref)
+		if f == nil {
+			return nil, false
+		}
+		list = append(list, analysis.Portion{Form: f, Mass: l.Poured})
+	}
+	return list, true
+}
+
+// bowl weighs up what was really poured.
+func (s *Server) bowl(q *request, x *weighing) *bowlView {
+	w := q.words
+	v := &bowlView{Total: w.Mass(x.Now.Poured), Planned: w.Mass(x.Began.Batch), General: w.Cautions(), State: "open", Sentence: w.T("batch_open", "Mass", w.Mass(x.Now.Poured))}
+	for _, l := range x.Now.Lines {
+		v.Lines = append(v.Lines, bowlLineOf(w, x, l))
+	}
+	portions, known := x.portions()
+	if !known || x.Plan == nil || len(portions) == 0 {
+		return v
+	}
+	checks := checksOf(x.Plan, portions)
+	v.Strips = s.stripsOf(w, checks)
+	v.judge(w, x, checks, portions)
+	v.Mixing = mixingWords(w, portions)
+	r := report.OfAmounts(x.Plan, portions)
+	for _, c := range r.Cautions {
+		if f := x.form(c.Ingredient + "/" + c.Form); f != nil {
+			v.Cautions = append(v.Cautions, cautionView{w.Form(f), c.Texts})
+		}
+	}
+	return v
+}
+
+func jointOf(checks []analysis.Check, portions []analysis.Portion) float64 {
+	var list []needs.Window
+	for _, c := range checks {
+		list = append(list, c.Window)
+	}
+	return analysis.Joint(portions, list)
+}
+
+func checksOf(p *mix.Plan, portions []analysis.Portion) []analysis.Check {
+	var list []analysis.Check
+	for _, t := range p.Targets {
+		list = append(list, analysis.CheckWindow(portions, t.Window))
+	}
+	return list
+}
+
+// stripsOf draws windows with where a mix lies in them.
+func (s *Server) stripsOf(w *words, checks []analysis.Check) []stripView {
+	b := &mixBuilder{s: s, w: w, v: &mixView{}}
+	var list []stripView
+	for _, c := range checks {
+		m := analysis.MeasureOf(c.Window)
+		sv := stripView{Key: string(c.Window.Nutrient), Name: w.Measure(c.Window.Nutrient, c.Window.Per), Basis: w.Basis(c.Window.Basis, c.Window.On), Window: w.WindowText(c.Window), Known: c.HasChance}
+		if c.Value.HasMean {
+			sv.Mean = w.Quantity(c.Value.Mean, m.Unit())
+		}
+		if sv.Known {
+			sv.Sets = w.OfHundred(c.Chance)
+		} else {
+			sv.Why = w.T("not_known_window", "A", w.Short(c.Value.Least), "B", w.Quantity(c.Value.Most, m.Unit()))
+		}
+		sv.SVG = b.strip(c, sv)
+		list = append(list, sv)
+	}
+	return list
+}
+
+// judge says whether what is in the bowls lies inside the windows.
+func (v *bowlView) judge(w *words, x *weighing, checks []analysis.Check, portions []analysis.Portion) {
+	var windows []string
+	open := false
+	for _, c := range checks {
+		switch c.Verdict {
+		case analysis.Inside:
+		case analysis.NotKnown:
+			open = true
+			windows = append(windows, upper(w.measureOf(c.Window)))
+		default:
+			v.Outside = append(v.Outside, upper(w.measureOf(c.Window)))
+		}
+	}
+	mass := w.Mass(x.Now.Poured)
+	switch {
+	case len(v.Outside) > 0:
+		v.State, v.Sentence = "off", w.N("batch_off", len(v.Outside), "Mass", mass, "Names", w.And(v.Outside))
+	case open:
+		v.State, v.Sentence = "open", w.T("batch_not_known", "Mass", mass, "Names", w.And(windows))
+	case len(checks) == 0:
+		v.State, v.Sentence = "open", w.T("batch_open", "Mass", mass)
+	default:
+		v.State, v.Sentence = "inside", w.N("batch_inside", len(checks), "Mass", mass, "Sets", w.OfHundred(jointOf(checks, portions)))
+	}
+}
+
+func bowlLineOf(w *words, x *weighing, l making.LineState) bowlLine {
+	b := bowlLine{Name: x.name(w, l.Ref), Planned: w.Mass(l.Original), Poured: w.Mass(l.Poured)}
+	switch d := l.Poured - l.Original; {
+	case l.Original == 0:
+		b.Class, b.Sign, b.Diff = "in", "plus", w.Mass(d)
+	case d > 0:
+		b.Class, b.Sign, b.Diff = "moved", "plus", w.Mass(d)
+	case d < 0:
+		b.Class, b.Sign, b.Diff = "moved", "less", w.Mass(-d)
+	}
+	return b
+}
+
+// fillOfTub is how full a tub may be for turning a mix over in it, as a
+// share: above it the top does not move. Common practice, no source.
+const fillOfTub = 0.5
+
+// mixingWords says how a batch is mixed by hand. What sinks and what the tub
+// must hold is computed; the turning is common practice, no source.
+func mixingWords(w *words, portions []analysis.Portion) []string {
+	var list []string
+	grams := serving.MassOf(portions).Grams()
+	if d := serving.Bulk(portions); d.HasMean && d.Low > 0 {
+		list = append(list, w.T("mixing_tub", "Litres", w.Num(grams/d.Low/fillOfTub/1000, 1), "Volume", w.Num(grams/d.Mean/1000, 1)))
+	}
+	list = append(list, w.T("mixing_turn"))
+	lot := serving.LotOf(portions, grams)
+	if s := lot.Sorting(); s.Known && s.Degree != serving.SortsLittle {
+		narrow, wide := w.Form(lot.Pieces[s.Narrow].Form), w.Form(lot.Pieces[s.Wide].Form)
+		list = append(list, w.T("mixing_sorts", "Small", narrow, "Large", wide, "Ratio", w.Num(s.Ratio, 1)))
+	}
+	if slices.ContainsFunc(portions, func(p analysis.Portion) bool {
+		c := p.Form.Ingredient.Class
+		return c == catalog.Leaf || c == catalog.Flower || c == catalog.Hay
+	}) {
+		list = append(list, w.T("mixing_leaves"))
+	}
+	return append(list, w.T("mixing_scoop"))
+}
+
+// finishView is the page that closes a making.
+type finishView struct {
+	Making     store.Making
+	Bowl       *bowlView
+	Left       string // is still to be poured
+	Off        bool
+	Lot        field
+	Before     field
+	Who, Note  field
+	Why        string // how the best-before was found
+	Trouble    string
+	CanDelete  bool
+	Nothing    bool // nothing was poured
+	EmptyStock []stockLeft
+}
+
+// stockLeft is what the shelf still counts of a jar that was said to be empty.
+type stockLeft struct{ Name, Mass string }
+
+func (s *Server) finishPage(q *request) error {
+	x, err := s.weighing(q.Context(), q.id())
+	if err != nil {
+		return err
+	}
+	if x.State != store.StateOpen {
+		return q.see(makingPath(x.ID))
+	}
+	return s.showFinish(q, http.StatusOK, x, map[string]string{}, "")
+}
+
+func (s *Server) showFinish(q *request, status int, x *weighing, errs map[string]string, trouble string) error {
+	w := q.words
+	v := &finishView{Making: x.Making, Bowl: s.bowl(q, x), Off: x.off(), Trouble: trouble, Nothing: x.Now.Poured == 0}
+	if x.Now.Left > 0 {
+		v.Left = w.Mass(x.Now.Left)
+	}
+	code, err := s.freeLot(q)
+	if err != nil {
+		return err
+	}
+	day, why, err := s.bestBefore(q, x)
+	if err != nil {
+		return err
+	}
+	v.Why = why
+	typed := func(name, usual string) string {
+		if q.Method == http.MethodPost && q.sent(name) {
+			return q.value(name)
+		}
+		return usual
+	}
+	v.Lot = field{Name: "lot", Label: w.T("finish_lot"), Value: typed("lot", cmpOr(x.Lot, code)), Error: errs["lot"], Hint: w.T("finish_lot_hint")}
+	v.Before = field{Name: "best_before", Label: w.T("lot_bestbefore"), Value: typed("best_before", cmpOr(x.BestBefore, day)), Error: errs["best_before"], Hint: why, Mode: "date"}
+	v.Who = field{Name: "who", Label: w.T("start_who"), Value: typed("who", x.Who)}
+	v.Note = field{Name: "note", Label: w.T("label_note"), Value: typed("note", x.Note)}
+	return q.show(status, "finish", "making", w.T("finish_title"), v)
+}
+
+// freeLot proposes a number for a batch: the day and a letter.
+func (s *Server) freeLot(q *request) (string, error) {
+	day := s.Clock().Local().Format("060102")
+	for c := 'A'; c <= 'Z'; c++ {
+		code := day + "-" + string(c)
+		have, err := s.Store.Makings(q.Context(), store.MakingFilter{Lot: code, Most: 1})
+		if err != nil || len(have) == 0 {
+			return code, err
+		}
+	}
+	return day + "-" + newKey()[:4], nil
+}
+
+// bestBefore is the soonest that one of the ingredients goes off, and how that
+// was found: the date on its bag, else its storage life, the shortest that is
+// printed, from when it was bought, else from today.
+func (s *Server) bestBefore(q *request, x *weighing) (day, why string, err error) {
+	bags, err := s.Store.LotsOfMaking(q.Context(), x.ID)
+	if err != nil {
+		return "", "", err
+	}
+	byRef := map[string][]store.Lot{}
+	for _, u := range bags {
+		ref := x.lineRef(u.Lot.Ref)
+		byRef[ref] = append(byRef[ref], u.Lot)
+	}
+	w := q.words
+	take := func(d time.Time, text string) {
+		if t := d.Format(time.DateOnly); day == "" || t < day {
+			day, why = t, text
+		}
+	}
+	for _, l := range x.Now.Lines {
+		if l.Poured == 0 {
+			continue
+		}
+		name, f := x.name(w, l.Ref), x.form(l.Ref)
+		dated := false
+		from := s.Clock()
+		for _, bag := range byRef[l.Ref] {
+			if d, err := time.Parse(time.DateOnly, bag.BestBefore); err == nil {
+				dated = true
+				take(d, w.T("before_bag", "Name", name))
+			}
+			if d, err := time.Parse(time.DateOnly, bag.Bought); err == nil && d.Before(from) {
+				from = d
+			}
+		}
+		if dated || f == nil || f.KeepsMonths == nil {
+			continue
+		}
+		months := f.KeepsMonths.Mean
+		if f.KeepsMonths.Ranged {
+			months = f.KeepsMonths.Low
+		}
+		take(from.AddDate(0, 0, int(months*daysInMonth)), w.T("before_keeps", "Name", name, "Months", w.Plain(months), "How", w.Evidence(f.KeepsMonths.How)))
+	}
+	return day, why, nil
+}
+
+const daysInMonth = 365.25 / 12
+
+// finishMaking closes a making with its analysis.
+func (s *Server) finishMaking(q *request) error {
+	if err := q.form(); err != nil {
+		return err
+	}
+	x, err := s.weighing(q.Context(), q.id())
+	if err != nil {
+		return err
+	}
+	if q.value("do") == "leave" {
+		return s.leaveMaking(q, x)
+	}
+	errs := map[string]string{}
+	m := x.Making
+	m.Rev = q.rev()
+	m.Lot, m.Who, m.Note, m.BestBefore = clip(q.value("lot"), 100), clip(q.value("who"), 200), clip(q.value("note"), 2000), q.value("best_before")
+	if m.Lot == "" {
+		errs["lot"] = q.words.T("need_lot")
+	}
+	if _, err := time.Parse(time.DateOnly, m.BestBefore); m.BestBefore != "" && err != nil {
+		errs["best_before"] = q.words.T("need_day")
+	}
+	if len(errs) > 0 {
+		return s.showFinish(q, http.StatusUnprocessableEntity, x, errs, "")
+	}
+	if m.Finish, err = finishOf(x); err != nil {
+		return err
+	}
+	_, err = s.Store.FinishMaking(q.Context(), m)
+	switch {
+	case errors.Is(err, store.ErrTaken):
+		return s.showFinish(q, http.StatusUnprocessableEntity, x, map[string]string{"lot": q.words.T("lot_taken")}, "")
+	case errors.Is(err, store.ErrConflict):
+		return s.showFinish(q, http.StatusConflict, x, errs, q.words.T("finish_changed"))
+	case errors.Is(err, store.ErrInvalid):
+		return s.showFinish(q, http.StatusUnprocessableEntity, x, map[string]string{"lot": q.words.T("need_lot")}, "")
+	case errors.Is(err, store.ErrNotOpen):
+		return q.see(makingPath(x.ID))
+	case storeTrouble(err) != "":
+		return s.showFinish(q, http.StatusInsufficientStorage, x, errs, q.words.T(storeTrouble(err)))
+	case err != nil:
+		return err
+	}
+	return q.see(makingPath(x.ID))
+}
+
+// leaveMaking gives a making up; one without a pour goes away altogether.
+func (s *Server) leaveMaking(q *request, x *weighing) error {
+	if x.Now.Poured == 0 {
+		if err := s.Store.DeleteMaking(q.Context(), x.ID, q.rev()); err != nil {
+			return err
+		}
+		return q.see("/making?said=removed")
+	}
+	if _, err := s.Store.LeaveMaking(q.Context(), x.ID, q.rev()); err != nil {
+		return err
+	}
+	return q.see(makingPath(x.ID))
+}
+
+// finishKept is what is kept of the analysis at finishing.
+type finishKept struct {
+	Version int            `json:"version"`
+	Report  *report.Report `json:"report,omitempty"` // of what was poured; absent when it could not be weighed up
+	Batch   nutrient.Mass  `json:"batch_mg"`
+	Planned nutrient.Mass  `json:"planned_mg"`
+}
+
+func finishOf(x *weighing) (string, error) {
+	k := finishKept{Version: 1, Batch: x.Now.Poured, Planned: x.Began.Batch}
+	if portions, ok := x.portions(); ok && x.Plan != nil && len(portions) > 0 {
+		k.Report = report.OfAmounts(x.Plan, portions)
+	}
+	text, err := json.Marshal(k)
+	return string(text), err
+}

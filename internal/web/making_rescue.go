@@ -1,0 +1,413 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"html/template"
+	"net/http"
+	"strconv"
+	"strings"
+
+	"firlot/analysis"
+	"firlot/catalog"
+	"firlot/formulate"
+	"firlot/internal/store"
+	"firlot/making"
+	"firlot/nutrient"
+)
+
+// Ways to go on after a slip, as forms name them.
+const (
+	wayRescue = "rescue"
+	wayAsIs   = "as-is"
+	wayOther  = "other"
+	wayExtra  = "extra:" // and the reference
+)
+
+// rescueView is what can be made of a bowl after a slip.
+type rescueView struct {
+	Making    store.Making
+	Key       string
+	Seen      int
+	Slips     []string // what happened, in words
+	Sentence  string
+	AsIs      *proposalView // pouring goes on as planned
+	Best      *proposalView
+	Others    []proposalView
+	Discard   []template.HTML
+	Trouble   string
+	Nothing   bool // there is nothing to be rescued
+	BeforeOut string
+}
+
+// proposalView is one way to go on, to be pressed.
+type proposalView struct {
+	Way, Title, Lead string
+	Button           string
+	Lines            []shiftLine
+	Windows          []shiftWindow
+	Strips           []stripView
+	Off              []string
+	Notes            []template.HTML
+	Sure             string
+	Best             bool
+}
+
+// shiftLine is a line before and after.
+type shiftLine struct {
+	Name, Poured, Before, Now, More string
+	Class                           string
+	Reopened, New                   bool
+}
+
+// shiftWindow is a window before and after.
+type shiftWindow struct{ Name, Window, Before, Now string }
+
+// slips finds what went wrong: the slip to be mended, all of them in words.
+func (x *weighing) slips(w *words) (*making.Slip, []string) {
+	var slip *making.Slip
+	var said []string
+	for _, l := range x.Now.Lines {
+		name := x.name(w, l.Ref)
+		for b, p := range l.Parts {
+			over := p.Poured - p.Planned
+			if over <= 0 {
+				continue
+			}
+			kind, text := making.TooMuch, w.T("slip_much", "Mass", w.Mass(over), "Name", name)
+			if l.Unplanned {
+				kind, text = making.WrongJar, w.T("slip_wrong", "Mass", w.Mass(p.Poured), "Name", name)
+			}
+			said = append(said, text)
+			if slip == nil {
+				slip = &making.Slip{Kind: kind, Ref: l.Ref, Bowl: b + 1}
+			}
+		}
+		if x.Empty[l.Ref] {
+			said = append(said, w.T("slip_empty", "Name", name, "Mass", w.Mass(l.Left)))
+			if slip == nil {
+				slip = &making.Slip{Kind: making.EmptyJar, Ref: l.Ref, Bowl: firstLeft(l) + 1, Rest: l.Rest}
+			}
+		}
+	}
+	return slip, said
+}
+
+func firstLeft(l making.LineState) int {
+	for b, p := range l.Parts {
+		if p.Left() > 0 {
+			return b
+		}
+	}
+	return 0
+}
+
+// jars are what the jars still hold: what the shelf counts, and nothing of
+// those that are empty.
+func (x *weighing) jars() map[string]nutrient.Mass {
+	m := map[string]nutrient.Mass{}
+	for _, it := range x.shelf.Items {
+		if it.OnHand != nil {
+			m[x.lineRef(it.Ref)] = nutrient.Mass(*it.OnHand)
+		}
+	}
+	for _, l := range x.Now.Lines {
+		if have, counted := m[l.Ref]; counted && l.Left > have && !x.Empty[l.Ref] {
+			delete(m, l.Ref) // the count is wrong already, or a new bag is at hand
+		}
+	}
+	for _, l := range x.Now.Lines {
+		if l.Empty {
+			m[l.Ref] = l.Rest
+		}
+	}
+	return m
+}
+
+// rescue works out how to go on after a slip.
+func (s *Server) rescue(ctx context.Context, x *weighing, slip making.Slip) (*making.Rescued, error) {
+	ctx, cancel := context.WithTimeout(ctx, solveTime)
+	defer cancel()
+	p, err := x.Plan.With(x.Doc) // limits are tried out on the plan that is given
+	if err != nil {
+		return nil, err
+	}
+	var shelf []*catalog.Form
+	for _, it := range x.shelf.Items {
+		if f := x.form(it.Ref); f != nil && it.CanHave && p.Fits(f) {
+			shelf = append(shelf, f)
+		}
+	}
+	return making.Rescue(ctx, p, x.Now, slip, making.RescueOptions{Jars: x.jars(), Shelf: shelf})
+}
+
+func (s *Server) rescuePage(q *request) error {
+	x, err := s.weighing(q.Context(), q.id())
+	if err != nil {
+		return err
+	}
+	if x.State != store.StateOpen {
+		return q.see(makingPath(x.ID))
+	}
+	w := q.words
+	v := &rescueView{Making: x.Making, Key: newKey(), Seen: len(x.Events)}
+	slip, said := x.slips(w)
+	v.Slips = said
+	switch {
+	case slip == nil:
+		v.Nothing, v.Sentence = true, w.T("rescue_nothing")
+	case x.Plan == nil:
+		v.Trouble = w.T("rescue_no_plan")
+		v.Sentence = v.Trouble
+	default:
+		if err := s.propose(q, x, *slip, v); err != nil {
+			return err
+		}
+	}
+	return q.show(http.StatusOK, "rescue", "making", w.T("slip_title"), v)
+}
+
+// propose fills in the ways to go on.
+func (s *Server) propose(q *request, x *weighing, slip making.Slip, v *rescueView) error {
+	w := q.words
+	r, err := s.rescue(q.Context(), x, slip)
+	var fault *making.Fault
+	if errors.As(err, &fault) {
+		v.Trouble, v.Sentence = w.T("rescue_cannot"), w.T("rescue_cannot")
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	b := &proposer{s: s, w: w, x: x, before: r}
+	if asIsInside(x, r) {
+		p := b.asIs()
+		v.AsIs = &p
+	}
+	for _, y := range r.Why {
+		v.Discard = append(v.Discard, w.Engine(y))
+	}
+	if r.Plan != nil {
+		p := b.proposal(r, wayRescue)
+		p.Best = v.AsIs == nil
+		v.Best = &p
+	}
+	if r.Other != nil && r.Other.Plan != nil {
+		v.Others = append(v.Others, b.proposal(r.Other, wayOther))
+	}
+	for _, e := range r.Extras {
+		if e.Rescued != nil && e.Rescued.Plan != nil {
+			p := b.proposal(e.Rescued, wayExtra+e.Form.Ref())
+			p.Title = w.T("rescue_extra", "Name", w.Form(e.Form), "Mass", w.Mass(e.Least))
+			v.Others = append(v.Others, p)
+		}
+	}
+	v.Sentence = b.sentence(v, r)
+	return nil
+}
+
+// asIsInside reports whether pouring on as planned ends inside the windows, as
+// surely as asked.
+func asIsInside(x *weighing, r *making.Rescued) bool {
+	for _, c := range r.Before {
+		if c.Verdict != analysis.Inside {
+			return false
+		}
+	}
+	if slip := r.Slip.Kind; slip == making.EmptyJar || slip == making.TooLittle {
+		return false // as planned cannot be
+	}
+	return len(r.Before) > 0 && r.JointBefore >= x.Doc.Sureness && r.Outcome != formulate.Discard
+}
+
+type proposer struct {
+	s      *Server
+	w      *words
+	x      *weighing
+	before *making.Rescued
+}
+
+func (b *proposer) sentence(v *rescueView, r *making.Rescued) string {
+	w := b.w
+	switch {
+	case v.AsIs != nil:
+		return w.T("rescue_fine", "Mass", w.Mass(asIsPlan(b.x).Batch))
+	case r.Outcome == formulate.SameBatch:
+		return w.T("rescue_same", "Mass", w.Mass(r.Batch))
+	case r.Outcome == formulate.LargerBatch:
+		return w.T("rescue_larger", "Mass", w.Mass(r.Batch), "Before", w.Mass(r.BatchBefore))
+	case r.Outcome == formulate.Discard:
+		return w.T("rescue_discard")
+	case r.Outcome == formulate.NearestMix:
+		return w.T("rescue_nearest")
+	}
+	return w.T("rescue_stopped")
+}
+
+// asIsPlan keeps what was planned, and lets stay what is more.
+func asIsPlan(x *weighing) *making.Plan {
+	p := &making.Plan{Version: making.Version, Why: "as planned, with what is in the bowl"}
+	for _, l := range x.Now.Lines {
+		m := nutrient.Mass(0)
+		for _, part := range l.Parts {
+			m += max(part.Planned, part.Poured)
+		}
+		p.Lines = append(p.Lines, making.Line{Ref: l.Ref, Mass: m, Lot: l.Lot})
+		p.Batch += m
+	}
+	return p
+}
+
+func (b *proposer) asIs() proposalView {
+	p := proposalView{Way: wayAsIs, Best: true, Title: b.w.T("rescue_as_is"), Button: b.w.T("rescue_carry_on"), Sure: b.sure(b.before.JointBefore, len(b.before.Before))}
+	p.Strips = b.s.stripsOf(b.w, b.before.Before)
+	return p
+}
+
+func (b *proposer) sure(joint float64, windows int) string {
+	return b.w.N("rescue_sure", windows, "Sets", b.w.OfHundred(joint))
+}
+
+func (b *proposer) proposal(r *making.Rescued, way string) proposalView {
+	w := b.w
+	p := proposalView{Way: way, Button: w.T("rescue_take")}
+	switch r.Outcome {
+	case formulate.SameBatch:
+		p.Title = w.T("rescue_title_same", "Mass", w.Mass(r.Batch))
+	case formulate.LargerBatch:
+		p.Title = w.T("rescue_title_larger", "Mass", w.Mass(r.Batch))
+	default:
+		p.Title = w.T("rescue_title_nearest", "Mass", w.Mass(r.Batch))
+	}
+	reopened := 0
+	for _, c := range r.Changes {
+		p.Lines = append(p.Lines, b.shift(c))
+		if c.Reopened {
+			reopened++
+		}
+	}
+	if reopened > 0 {
+		p.Lead = w.N("rescue_reopened", reopened)
+	}
+	inside := true
+	for i, c := range r.After {
+		if c.Verdict != analysis.Inside {
+			inside = false
+			p.Off = append(p.Off, w.T("rescue_off", "Figure", upper(w.measureOf(c.Window)), "Value", b.value(c), "Window", w.WindowText(c.Window)))
+		}
+		sw := shiftWindow{Name: upper(w.measureOf(c.Window)), Window: w.WindowText(c.Window), Now: b.verdict(c)}
+		if i < len(r.Before) {
+			sw.Before = b.verdict(r.Before[i])
+		}
+		p.Windows = append(p.Windows, sw)
+	}
+	if inside && len(r.After) > 0 {
+		p.Sure = b.sure(r.JointAfter, len(r.After))
+	}
+	p.Strips = b.s.stripsOf(w, r.After)
+	if r.Mended != nil {
+		p.Notes = b.notes(r)
+	}
+	return p
+}
+
+// notes say which limits of the mix are let go, and what cannot be proved.
+func (b *proposer) notes(r *making.Rescued) []template.HTML {
+	var list []template.HTML
+	limits := &mixBuilder{s: b.s, w: b.w, v: &mixView{}, a: &solved{Doc: b.x.Doc, Plan: r.Mended.Plan}}
+	for _, l := range r.Mended.LetGo {
+		list = append(list, template.HTML(template.HTMLEscapeString(b.w.T("rescue_let_go", "Limit", limits.limitWords(l)))))
+	}
+	for _, n := range r.Mended.Notes {
+		list = append(list, b.w.Engine(n))
+	}
+	return list
+}
+
+func (b *proposer) value(c analysis.Check) string {
+	if !c.Value.HasMean {
+		return b.w.T("not_known")
+	}
+	return b.w.Quantity(c.Value.Mean, c.Value.Measure.Unit())
+}
+
+func (b *proposer) verdict(c analysis.Check) string {
+	word := b.w.T("verdict_inside")
+	switch c.Verdict {
+	case analysis.Outside:
+		word = b.w.T("verdict_outside")
+	case analysis.NotKnown:
+		word = b.w.T("not_known")
+	}
+	return b.value(c) + ", " + word
+}
+
+func (b *proposer) shift(c making.Change) shiftLine {
+	w := b.w
+	l := shiftLine{Name: w.Form(c.Form), Poured: w.Mass(c.Poured), Before: w.Mass(c.Planned), Now: w.Mass(c.Now), Reopened: c.Reopened, New: c.New}
+	if c.More > 0 {
+		l.More = w.Mass(c.More)
+	}
+	switch {
+	case c.New:
+		l.Class = "in"
+	case c.Now != c.Planned:
+		l.Class = "moved"
+	}
+	return l
+}
+
+// replanOf is the replan that was pressed. It is worked out anew from the log:
+// what a page sends is the way alone.
+func (s *Server) replanOf(q *request, x *weighing, e store.Event) ([]store.Event, error) {
+	if have := x.has(e.Key); have != nil && have.Kind == e.Kind {
+		return []store.Event{*have}, nil // sent again
+	}
+	if x.State != store.StateOpen {
+		return nil, refusal{http.StatusGone, codeNotOpen, "event_not_open"}
+	}
+	if x.stale(q.value("seen")) {
+		return nil, refusal{http.StatusConflict, codeBad, "event_stale"}
+	}
+	plan, err := s.planFor(q, x, q.value("way"))
+	if err != nil {
+		return nil, err
+	}
+	text, err := plan.JSON()
+	if err != nil {
+		return nil, err
+	}
+	return []store.Event{{Key: e.Key, Kind: e.Kind, Plan: string(text), By: e.By, Device: e.Device}}, nil
+}
+
+// stale reports whether a page was drawn before the last event.
+func (x *weighing) stale(seen string) bool { return seen != strconv.Itoa(len(x.Events)) }
+
+func (s *Server) planFor(q *request, x *weighing, way string) (*making.Plan, error) {
+	no := refusal{http.StatusUnprocessableEntity, codeBad, "event_bad"}
+	if way == wayAsIs {
+		return asIsPlan(x), nil
+	}
+	slip, _ := x.slips(q.words)
+	if slip == nil || x.Plan == nil {
+		return nil, no
+	}
+	r, err := s.rescue(q.Context(), x, *slip)
+	if err != nil {
+		return nil, err
+	}
+	ref, extra := strings.CutPrefix(way, wayExtra)
+	switch {
+	case way == wayRescue && r.Plan != nil:
+		return r.Plan, nil
+	case way == wayOther && r.Other != nil && r.Other.Plan != nil:
+		return r.Other.Plan, nil
+	case extra:
+		for _, e := range r.Extras {
+			if e.Form.Ref() == ref && e.Rescued != nil && e.Rescued.Plan != nil {
+				return e.Rescued.Plan, nil
+			}
+		}
+	}
+	return nil, no
+}
