@@ -1,6 +1,7 @@
 package card
 
 import (
+	"firlot/formulate"
 	"firlot/nutrient"
 	"firlot/report"
 )
@@ -25,6 +26,9 @@ type Result struct {
 	Lines   []Line         `json:"lines"`
 	// Proved says what the answer's certificate proves once checked.
 	Proved Proof `json:"proved"`
+
+	Answer *formulate.Answer `json:"-"` // what Report reports
+	Ways   *formulate.Ways   `json:"-"` // nil when a mix was found
 }
 
 // Line is an ingredient before and after a change.

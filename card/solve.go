@@ -26,11 +26,20 @@ func (ch Choices) Changed() bool {
 // to, with its amount, its ceiling and its groups; what else is missing is
 // made up for by the rest, and what else is added has no amount to stay near.
 func (c *Card) Document(ch Choices) (*mix.Document, error) {
-	ask, err := c.ask(ch)
+	p, err := c.Plan(ch)
 	if err != nil {
 		return nil, err
 	}
-	return ask.plan.Document, nil
+	return p.Document, nil
+}
+
+// Plan is the document of choices, resolved on the card's own catalogue.
+func (c *Card) Plan(ch Choices) (*mix.Plan, error) {
+	a, err := c.ask(ch)
+	if err != nil {
+		return nil, err
+	}
+	return a.plan, nil
 }
 
 // asked are choices brought to a plan.
@@ -202,13 +211,14 @@ func (c *Card) Solve(ctx context.Context, ch Choices, o formulate.Options) (*Res
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Report: report.OfAnswer(a), Changed: ch.Changed(), Lines: ask.lines(a)}
+	r := &Result{Report: report.OfAnswer(a), Changed: ch.Changed(), Lines: ask.lines(a), Answer: a}
 	if a.Status != formulate.Found {
 		ways, err := formulate.FindWays(ctx, ask.plan, formulate.Options{Gap: o.Gap, Nodes: o.Nodes})
 		if err != nil {
 			return nil, err
 		}
-		r.Report.Ways = report.WaysOf(ask.reachable(ways))
+		r.Ways = ask.reachable(ways)
+		r.Report.Ways = report.WaysOf(r.Ways)
 	}
 	r.Proved = proofOf(a)
 	return r, nil
