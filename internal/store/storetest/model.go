@@ -26,6 +26,8 @@ type model struct {
 	groups   map[store.ID]store.Group
 	shelves  map[store.ID]store.Shelf
 	mixes    map[store.ID]*modelMix
+	makings  map[store.ID]*store.Making
+	lots     map[store.ID]store.Lot
 	settings map[string]string
 	gone     []store.ID
 	rev      int64 // the highest so far
@@ -47,7 +49,7 @@ func (m *modelMix) mix() store.Mix {
 func againstModel(t *testing.T, open func(t *testing.T) store.Store) {
 	rapid.Check(t, func(rt *rapid.T) {
 		m := &model{s: open(t), groups: map[store.ID]store.Group{}, shelves: map[store.ID]store.Shelf{},
-			mixes: map[store.ID]*modelMix{}, settings: map[string]string{}}
+			mixes: map[store.ID]*modelMix{}, settings: map[string]string{}, makings: map[store.ID]*store.Making{}, lots: map[store.ID]store.Lot{}}
 		defer closeIt(t, m.s)
 		rt.Repeat(map[string]func(*rapid.T){
 			"":              m.compare,
@@ -62,6 +64,13 @@ func againstModel(t *testing.T, open func(t *testing.T) store.Store) {
 			"redo":          m.redo,
 			"keep version":  m.keepVersion,
 			"delete mix":    m.deleteMix,
+			"save lot":      m.saveLot,
+			"delete lot":    m.deleteLot,
+			"start making":  m.startMaking,
+			"event":         m.appendAny,
+			"at the scale":  m.atTheScale,
+			"at it again":   m.atTheScale,
+			"end making":    m.endMaking,
 			"set":           m.set,
 			"list":          m.list,
 			"back and back": m.backAndBack,
@@ -168,6 +177,23 @@ func (m *model) release(t *rapid.T, of func(*modelMix) *store.ID, id store.ID) {
 	m.rev = highest
 }
 
+// releaseMakings takes a mix or shelf away from its makings, likewise.
+func (m *model) releaseMakings(t *rapid.T, of func(*store.Making) *store.ID, id store.ID) {
+	highest := m.rev
+	for _, k := range m.makings {
+		if *of(k) != id {
+			continue
+		}
+		*of(k) = ""
+		now := must(m.s.Making(background, k.ID))(t).Rev
+		if now <= m.rev {
+			t.Fatalf("rev %d after %d", now, m.rev)
+		}
+		k.Rev, highest = now, max(highest, now)
+	}
+	m.rev = highest
+}
+
 func (m *model) saveShelf(t *rapid.T) {
 	sh := store.Shelf{Name: someNames.Draw(t, "name")}
 	for _, ref := range rapid.SliceOfN(rapid.SampledFrom([]string{"oat", "rye", "millet", "spelt", "hemp"}), 0, 3).Draw(t, "items") {
@@ -206,6 +232,7 @@ func (m *model) deleteShelf(t *rapid.T) {
 	delete(m.shelves, id)
 	m.gone = append(m.gone, id)
 	m.release(t, func(x *modelMix) *store.ID { return &x.Shelf }, id)
+	m.releaseMakings(t, func(k *store.Making) *store.ID { return &k.Shelf }, id)
 }
 
 func (m *model) set(t *rapid.T) {
@@ -238,6 +265,7 @@ func (m *model) backAndBack(t *rapid.T) {
 		m.checkRestored(t, sh.Rev)
 		m.shelves[id] = sh
 	}
+	m.restoredMakings(t)
 	// Whatever comes next must be higher than all of these.
 	probe := must(m.s.SaveMix(background, store.Mix{Name: "probe"}))(t)
 	want(t, "deleting", m.s.DeleteMix(background, probe.ID, probe.Rev), nil)

@@ -195,6 +195,7 @@ func (m *model) deleteMix(t *rapid.T) {
 	if err == nil {
 		delete(m.mixes, id)
 		m.gone = append(m.gone, id)
+		m.releaseMakings(t, func(k *store.Making) *store.ID { return &k.Mix }, id)
 	}
 }
 
@@ -236,6 +237,7 @@ func (m *model) compare(t *rapid.T) {
 		same(t, "mix", must(m.s.Mix(background, id))(t), x.mix())
 		same(t, "versions", must(m.s.Versions(background, id))(t), x.versions)
 	}
+	m.compareMakings(t)
 	for name, value := range m.settings {
 		same(t, "setting", must(m.s.Setting(background, name))(t), value)
 	}
