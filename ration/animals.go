@@ -32,9 +32,10 @@ type Fed struct {
 type StageChange struct {
 	Day      Day
 	From, To *needs.Stage
-	// Windows are those that a mix must meet and that change.
-	Windows []WindowChange
 }
+
+// Windows are those that a mix must meet and that change.
+func (c StageChange) Windows() []WindowChange { return changes(c.From, c.To) }
 
 // WindowChange is a window of a figure before and after; nil where there is
 // none.
@@ -170,7 +171,7 @@ func byAge(s *needs.Species, age int, born Day) (*needs.Stage, *StageChange) {
 		if i+1 == len(stages) {
 			return st, nil
 		}
-		return st, &StageChange{Day: born + Day(st.ToDays), From: st, To: stages[i+1], Windows: changes(st, stages[i+1])}
+		return st, &StageChange{Day: born + Day(st.ToDays), From: st, To: stages[i+1]}
 	}
 	return nil, nil
 }
@@ -178,16 +179,17 @@ func byAge(s *needs.Species, age int, born Day) (*needs.Stage, *StageChange) {
 // changes are the windows that a mix must meet and that differ between stages.
 func changes(from, to *needs.Stage) []WindowChange {
 	var list []WindowChange
-	of := func(st *needs.Stage, k nutrient.Key) *needs.Window {
-		for _, w := range st.Enforced() {
+	of := func(list []needs.Window, k nutrient.Key) *needs.Window {
+		for i, w := range list {
 			if w.Nutrient == k && w.Per == "" {
-				return &w
+				return &list[i]
 			}
 		}
 		return nil
 	}
+	old, now := from.Enforced(), to.Enforced()
 	for _, info := range nutrient.All() {
-		was, is := of(from, info.Key), of(to, info.Key)
+		was, is := of(old, info.Key), of(now, info.Key)
 		if was == nil && is == nil || was != nil && is != nil && same(was.Min, is.Min) && same(was.Max, is.Max) {
 			continue
 		}

@@ -26,23 +26,31 @@ func (l *lin) add(m lin, k float64) {
 // brings is what a gram of a food brings of everything, as eaten: husks that
 // are left bring nothing.
 type brings struct {
-	dry  lin // g of dry matter
-	figs []lin
-	have []bool
-	of   []analysis.Portion // shares of a gram
+	dry    lin // g of dry matter
+	figs   []lin
+	have   []bool
+	of     []analysis.Portion
+	shares []float64 // of each portion in a gram
+	drys   []float64 // g of dry matter that each brings in it
 }
 
 func bringsOf(of []analysis.Portion) *brings {
-	b := &brings{of: of, figs: make([]lin, nutrient.Count()), have: make([]bool, nutrient.Count())}
+	b := &brings{of: of, figs: make([]lin, nutrient.Count()), have: make([]bool, nutrient.Count()),
+		shares: make([]float64, len(of)), drys: make([]float64, len(of))}
 	all := 0.0
 	for _, p := range of {
 		all += p.Mass.Grams()
 	}
-	for _, p := range of {
-		if p.Mass > 0 {
-			b.dry.add(linOf(dryTerms(p.Form)), p.Mass.Grams()/all)
+	for i, p := range of {
+		if p.Mass == 0 {
+			continue
 		}
+		b.shares[i] = p.Mass.Grams() / all
+		d := linOf(dryTerms(p.Form))
+		b.dry.add(d, b.shares[i])
+		b.drys[i] = float64(b.shares[i] * d.middle())
 	}
+	b.dry.known = 1
 	return b
 }
 
@@ -67,27 +75,37 @@ func (b *brings) fig(k nutrient.Key) lin {
 	if b.have[i] {
 		return b.figs[i]
 	}
-	all, dry, known := 0.0, 0.0, 0.0
-	for _, p := range b.of {
-		all += p.Mass.Grams()
-	}
 	var sum lin
-	for _, p := range b.of {
-		if p.Mass == 0 {
+	dry, known := 0.0, 0.0
+	for j, p := range b.of {
+		if b.shares[j] == 0 {
 			continue
 		}
-		share := p.Mass.Grams() / all
-		t := linOf(analysis.TermsOf(p.Form, analysis.Measure{Nutrient: k, Basis: nutrient.AsFed, On: needs.Eaten}).Num)
-		sum.add(t, share)
-		d := float64(share * linOf(dryTerms(p.Form)).middle())
-		dry += d
-		known += float64(d * t.known)
+		t := eaten(p.Form, k)
+		sum.add(t, b.shares[j])
+		dry += b.drys[j]
+		known += float64(b.drys[j] * t.known)
 	}
 	if dry > 0 {
 		sum.known = known / dry
 	}
 	b.figs[i], b.have[i] = sum, true
 	return sum
+}
+
+// eaten is what a gram of a form brings of a figure, as eaten. What is not
+// husked and not derived from other figures needs no sum of parts.
+func eaten(f *catalog.Form, k nutrient.Key) lin {
+	if info, _ := nutrient.Lookup(k); f.EatenAs != "" || info.Derived {
+		return linOf(analysis.TermsOf(f, analysis.Measure{Nutrient: k, Basis: nutrient.AsFed, On: needs.Eaten}).Num)
+	}
+	fig, ok := f.Figures[k]
+	if !ok {
+		least, most := f.Bounds(k)
+		return lin{least: least, most: most}
+	}
+	sd, _, _ := f.Spread(k)
+	return lin{mean: fig.Mean, least: fig.Mean, most: fig.Mean, variance: float64(sd * sd), known: 1}
 }
 
 // middle is the mean, or the middle of the bounds where it is not known.

@@ -101,23 +101,17 @@ func (p *Plan) oxalateLimit() limit {
 
 // oxalate is what a gram brings, with a stand-in where it is not known.
 func oxalate(_ *Served, b *brings) lin {
-	all := 0.0
-	for _, p := range b.of {
-		all += p.Mass.Grams()
-	}
 	var sum lin
-	for _, p := range b.of {
-		if p.Mass == 0 {
+	for i, p := range b.of {
+		if b.shares[i] == 0 {
 			continue
 		}
 		f := p.Form.Kernel()
-		dryShare := 1 - f.Figures[nutrient.Moisture].Mean/100
-		v := float64(standIn(f) * dryShare)
-		if o, ok := f.Figure(nutrient.Oxalate); ok {
-			v = o.Mean
+		v := float64(standIn(f) * b.drys[i])
+		if o, ok := f.Figures[nutrient.Oxalate]; ok {
+			hull, left := p.Form.HullShares()
+			v = float64(float64(o.Mean*b.shares[i]) * (1 - float64(hull*left)))
 		}
-		hull, left := p.Form.HullShares()
-		v = float64(v * (1 - float64(hull*left)) * p.Mass.Grams() / all)
 		sum.mean, sum.least, sum.most = sum.mean+v, sum.least+v, sum.most+v
 	}
 	sum.known = 1
@@ -256,24 +250,17 @@ func (p *Plan) limitsOf(f *catalog.Form) []catalog.Limit {
 }
 
 func poolLimit(name string, most map[*catalog.Form]float64, l catalog.Limit) limit {
-	used := func(f *catalog.Form, d, share float64) float64 {
-		m, ok := most[f]
-		switch {
-		case !ok:
-			return 0
-		case m <= 0:
-			return float64(math.MaxFloat32 * share * d)
-		}
-		return float64(100*100*d*share) / m
-	}
 	return limit{LimitRow: LimitRow{ID: "inclusion:" + name, Name: fmt.Sprintf("%s, of its inclusion limit", name), Most: 100, Unit: "%", Source: l.Source, How: l.How, Note: l.Why},
 		edge: edge{num: func(_ *Served, b *brings) lin {
-			all, v := 0.0, 0.0
-			for _, q := range b.of {
-				all += q.Mass.Grams()
-			}
-			for _, q := range b.of {
-				v += used(q.Form, linOf(dryTerms(q.Form)).middle(), q.Mass.Grams()/all)
+			v := 0.0
+			for i, q := range b.of {
+				switch m, ok := most[q.Form]; {
+				case !ok:
+				case m <= 0:
+					v += float64(math.MaxFloat32 * b.drys[i])
+				default:
+					v += float64(100*100*b.drys[i]) / m
+				}
 			}
 			return lin{mean: v, least: v, most: v, known: 1}
 		}, den: dry, bound: 100, upper: true}, scale: 1}

@@ -355,7 +355,7 @@ func animalOf(f ration.Fed, t ration.Trend) WeekAnimal {
 	}
 	if n := f.Next; n != nil {
 		a.Next = &WeekStage{Day: n.Day.String(), Stage: n.To.ID, Windows: []WeekChange{}}
-		for _, c := range n.Windows {
+		for _, c := range n.Windows() {
 			x := WeekChange{Nutrient: string(c.Nutrient)}
 			if c.Was != nil {
 				x.WasMin, x.WasMax = bound(c.Was.Min), bound(c.Was.Max)

@@ -84,3 +84,6 @@ func (f *File) Locate(err error) error {
 
 // Text is the document as it was read, without its byte order mark.
 func (f *File) Text() []byte { return f.places.Source }
+
+// Name is the file's name as it was given.
+func (f *File) Name() string { return f.places.Name }
