@@ -348,3 +348,26 @@ func programOf(certificate []byte) []byte {
 	}
 	return model
 }
+
+// Without ranks what can stand in for one ingredient of what choices ask for:
+// each of the card's forms that can, and making do with the rest.
+func (c *Card) Without(ctx context.Context, ch Choices, ref string, o formulate.Options) ([]formulate.Swap, error) {
+	a, err := c.ask(ch)
+	if err != nil {
+		return nil, err
+	}
+	i := a.lineOf(ref)
+	if i < 0 {
+		return nil, &mix.Problem{Message: fmt.Sprintf("%q is not in the mix", ref)}
+	}
+	p := a.plan
+	if !ch.Changed() {
+		if p, err = p.With(based(p, c.Mixes[ch.Mix].Amounts)); err != nil {
+			return nil, err
+		}
+	}
+	list, err := formulate.Without(ctx, p, i, nil, o)
+	return slices.DeleteFunc(list, func(s formulate.Swap) bool {
+		return s.Form != nil && slices.Contains(ch.Missing, s.Form.Ref())
+	}), err
+}
