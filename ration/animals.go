@@ -32,10 +32,9 @@ type Fed struct {
 type StageChange struct {
 	Day      Day
 	From, To *needs.Stage
+	// Windows are those that a mix must meet and that change.
+	Windows []WindowChange
 }
-
-// Windows are those that a mix must meet and that change.
-func (c StageChange) Windows() []WindowChange { return changes(c.From, c.To) }
 
 // WindowChange is a window of a figure before and after; nil where there is
 // none.
@@ -171,7 +170,7 @@ func byAge(s *needs.Species, age int, born Day) (*needs.Stage, *StageChange) {
 		if i+1 == len(stages) {
 			return st, nil
 		}
-		return st, &StageChange{Day: born + Day(st.ToDays), From: st, To: stages[i+1]}
+		return st, &StageChange{Day: born + Day(st.ToDays), From: st, To: stages[i+1], Windows: changes(st, stages[i+1])}
 	}
 	return nil, nil
 }

@@ -209,6 +209,25 @@ func (d *diet) margin(e edge) (worst, best float64) {
 	return worst, best
 }
 
+// middle is the margin by the means of amounts and figures.
+func (d *diet) middle(e edge) float64 {
+	m := e.constant()
+	for i := range d.served {
+		w, b := e.coef(&d.served[i], d.brings[i])
+		m += float64(d.served[i].PerDay.Mean * (w + b) / 2)
+	}
+	return m
+}
+
+// value is what an edge bounds, by the means: num, or num over den.
+func (d *diet) value(e edge) float64 {
+	n := d.total(e.num).Mean
+	if e.den == nil {
+		return n
+	}
+	return over(n, d.total(e.den).Mean, 0)
+}
+
 func (d *diet) state(e edge) state {
 	worst, best := d.margin(e)
 	slack := settled * max(d.grams, 1e-6)

@@ -268,14 +268,7 @@ func poolLimit(name string, most map[*catalog.Form]float64, l catalog.Limit) lim
 
 func (p *Plan) limitRow(d *diet, l limit) LimitRow {
 	r := l.LimitRow
-	n := d.total(l.edge.num)
-	if l.edge.den != nil {
-		if q := d.total(l.edge.den).Mean; q > 0 {
-			r.Value = n.Mean / q
-		}
-	} else {
-		r.Value = float64(n.Mean * l.scale)
-	}
+	r.Value = float64(d.value(l.edge) * l.scale)
 	switch d.state(l.edge) {
 	case holds:
 		r.Verdict = Inside

@@ -210,9 +210,9 @@ func (m *mender) build() {
 				}
 			}
 		}
+		m.limit(m.energy(a))
 		for _, l := range m.plan.limits(a, forms...) {
-			worst, _ := m.diet.margin(l.edge)
-			m.rule("the limit of "+l.Name, l.edge, min(worst, 0))
+			m.limit(l)
 		}
 	}
 	if m.mix >= 0 {
@@ -236,6 +236,36 @@ func rowName(w needs.Window, upper bool, a Account) string {
 		side = "not too much "
 	}
 	return side + name + " (" + a.Stage.ID + ")"
+}
+
+// energy keeps what is given from holding more energy than animals of an
+// account need.
+func (m *mender) energy(a Account) limit {
+	_, per := DayUnit(nutrient.Energy)
+	l := limit{edge: edge{num: fig(nutrient.Energy), upper: true}}
+	l.Name = "energy"
+	for _, r := range a.Rows {
+		if r.By == ByNeed {
+			l.edge.bound = *r.Most / float64(per*a.Share)
+		}
+	}
+	return l
+}
+
+// limit adds a limit. One that does not hold now, or is not known to, must by
+// the means not come out above where it stands, or above its bound.
+func (m *mender) limit(l limit) {
+	name := "the limit of " + l.Name
+	if m.diet.state(l.edge) == holds {
+		m.rule(name, l.edge, 0)
+		return
+	}
+	e := l.edge
+	if at := m.diet.value(e); at > e.bound {
+		e.bound = at
+	}
+	worst, _ := m.diet.margin(e)
+	m.rule(name, e, worst-m.diet.middle(e))
 }
 
 // rule adds an edge; floor is what its margin must reach.
