@@ -26,18 +26,18 @@ type room struct {
 // engine room imports no reader, so that the engine can be built without
 // TOML and without files.
 //
-// internal/nearword is the one engine room with libraries from elsewhere.
+// internal/nearword is the one engine room with a library from elsewhere.
 // mix resolves names by way of catalog and catalog/find, and finding a food by
-// a name in six languages needs accents folded as Unicode folds them
-// (golang.org/x/text) and the nearest word to a misspelt one
-// (agext/levenshtein). Both are pure functions without I/O. What they cost a
+// a name in six languages needs the nearest word to a misspelt one
+// (agext/levenshtein: pure functions without I/O). Accents it folds by a table
+// of its own, which its tests hold against golang.org/x/text: what that cost a
 // program in the browser stands in
 // docs/decisions/0001-toml-apart-from-the-engine.md.
 //
 // label is not built yet; its place is kept.
 var rooms = []room{
 	{path: "nutrient"},
-	{path: "internal/nearword", outside: []string{"golang.org/x/text", "github.com/agext/levenshtein"}},
+	{path: "internal/nearword", outside: []string{"github.com/agext/levenshtein"}},
 	{path: "internal/tomldoc", kind: reader, outside: []string{"github.com/pelletier/go-toml/v2"}},
 	{path: "catalog"},
 	{path: "catalog/data", kind: reader},

@@ -8,9 +8,6 @@ import (
 	"unicode/utf8"
 
 	"github.com/agext/levenshtein"
-	"golang.org/x/text/runes"
-	"golang.org/x/text/transform"
-	"golang.org/x/text/unicode/norm"
 )
 
 // closest is the least similarity at which a word is offered. Two letters
@@ -23,10 +20,7 @@ const closest = 0.6
 func Fold(s string) string {
 	out := strings.ToLower(s)
 	if !plain(out) {
-		t := transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn)), norm.NFC)
-		if bare, _, err := transform.String(t, out); err == nil {
-			out = bare
-		}
+		out = bare(out)
 	}
 	return strings.Join(strings.FieldsFunc(out, func(r rune) bool {
 		return unicode.IsSpace(r) || r == '-' || r == '_' || r == '/' || r == ','

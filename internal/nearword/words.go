@@ -3,10 +3,6 @@ package nearword
 import (
 	"strings"
 	"unicode"
-
-	"golang.org/x/text/runes"
-	"golang.org/x/text/transform"
-	"golang.org/x/text/unicode/norm"
 )
 
 // Key brings a name to the form in which names of foods are compared: as
@@ -17,10 +13,7 @@ import (
 func Key(s string) string {
 	out := strings.ToLower(s)
 	if !plain(out) {
-		t := transform.Chain(norm.NFKD, runes.Remove(runes.In(unicode.Mn)), runes.Remove(runes.In(unicode.Cf)), norm.NFC)
-		if bare, _, err := transform.String(t, out); err == nil {
-			out = ornaments.Replace(bare)
-		}
+		out = ornaments.Replace(bare(out))
 	}
 	out = strings.Join(strings.FieldsFunc(strings.ReplaceAll(" "+out, " un-", " un"), func(r rune) bool {
 		return !unicode.IsLetter(r) && !unicode.IsDigit(r)
@@ -31,7 +24,8 @@ func Key(s string) string {
 var ornaments = strings.NewReplacer("ß", "ss", "æ", "ae", "œ", "oe", "ø", "o", "ł", "l", "đ", "d")
 
 // umlauts are how German writes its letters where a keyboard lacks them.
-var umlauts = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "ae", "Ö", "oe", "Ü", "ue")
+var umlauts = strings.NewReplacer("ä", "ae", "ö", "oe", "ü", "ue", "Ä", "ae", "Ö", "oe", "Ü", "ue",
+	"a\u0308", "ae", "o\u0308", "oe", "u\u0308", "ue", "A\u0308", "ae", "O\u0308", "oe", "U\u0308", "ue")
 
 // Spellings are the keys of a name: the plain one, and where it has umlauts
 // the one that writes them with an e. "Käferbohnen" is "kaferbohnen" and
@@ -41,7 +35,7 @@ func Spellings(s string) []string {
 	if plain(s) {
 		return []string{key}
 	}
-	if long := Key(umlauts.Replace(norm.NFC.String(s))); long != key {
+	if long := Key(umlauts.Replace(s)); long != key {
 		return []string{key, long}
 	}
 	return []string{key}
