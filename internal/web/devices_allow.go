@@ -33,6 +33,25 @@ var devicesMay = patterns(
 	"GET /making/sw.js",
 	"GET /making/app.webmanifest",
 	"GET /portrait/{ingredient}/{form}",
+	"GET /life/{ingredient}/{form}",
+	"GET /screen",
+	"POST /screen",
+
+	"GET /making",
+	"GET /making/new",
+	"POST /making/new",
+	"GET /making/{id}",
+	"POST /making/{id}",
+	"POST /making/{id}/event",
+	"GET /making/{id}/state",
+	"GET /making/{id}/rescue",
+	"GET /making/{id}/finish",
+	"POST /making/{id}/finish",
+	"GET /making/{id}/label",
+
+	"GET /lots",
+	"POST /lots",
+	"GET /lots/{id}",
 )
 
 func patterns(list ...string) map[string]bool {

@@ -32,6 +32,7 @@ type page struct {
 	Nav   string // the part of the app that is marked in the navigation
 	Lang  string
 	Path  string
+	Away  bool   // shown on another device, which may not open everything
 	Said  string // what the last change did, if it is to be said
 	Data  any
 }
@@ -42,7 +43,7 @@ func (q *request) show(status int, name, nav, title string, data any) error {
 	if err != nil {
 		return err
 	}
-	p := page{Title: title, Nav: nav, Lang: q.words.lang, Path: q.URL.Path, Data: data}
+	p := page{Title: title, Nav: nav, Lang: q.words.lang, Path: q.URL.Path, Away: q.fromOutside(), Data: data}
 	if said := q.URL.Query().Get("said"); sayable[said] {
 		p.Said = q.words.T("said_" + said)
 	}
