@@ -10,6 +10,7 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -17,14 +18,18 @@ import (
 
 	"firlot/card"
 	"firlot/formulate"
+	"firlot/internal/cardpage/view"
 	"firlot/mix"
 	"firlot/report"
 )
 
 func main() {}
 
-// engine holds the card that was opened.
-type engine struct{ card *card.Card }
+// engine holds the card that was opened, and what draws its page.
+type engine struct {
+	card *card.Card
+	page *view.Session
+}
 
 // fault is the answer to what cannot be answered.
 type fault struct {
@@ -57,12 +62,16 @@ func (e *engine) open(text []byte) []byte {
 	if err != nil {
 		return marshal(faultOf(err), false)
 	}
-	e.card = c
+	e.card, e.page = c, &view.Session{Card: c}
 	return marshal(opened{c.Title, len(c.Mixes)}, false)
 }
 
-// answer answers a request.
+// answer answers a request: a JSON object, or a form of the card's page, which
+// begins with what is to be done.
 func (e *engine) answer(text []byte) []byte {
+	if e.page != nil && bytes.HasPrefix(text, []byte("do=")) {
+		return []byte(e.page.Answer(context.Background(), string(text)))
+	}
 	q, err := card.DecodeRequest(text)
 	if err != nil {
 		return marshal(faultOf(err), false)

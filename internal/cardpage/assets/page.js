@@ -1,0 +1,369 @@
+"use strict";
+// The page of a card. It shows what the engine draws: the published mix stands
+// in the page already, in each language; what the reader asks for is worked
+// out by the engine in a worker and put in its place. What was asked is kept
+// behind # in the address.
+(() => {
+  const said = "@words";
+  const workerText = "@worker";
+  const root = document.documentElement;
+  const mains = [...document.querySelectorAll("main")];
+  const langs = mains.map((m) => m.id);
+  const pristine = new Map(mains.map((m) => [m.id, m.innerHTML]));
+  const status = document.getElementById("status");
+  const spoken = document.getElementById("spoken");
+  root.classList.add("js");
+
+  let lang = mains.find((m) => m.classList.contains("own")).id;
+  let fragment = lang; // what is shown
+  let proofs = null; // what checking the published mix came to, by language
+  let worker = null;
+  let underway = null;
+  let waiting = null; // what is asked next, once the worker is free
+  const promises = new Map();
+  let count = 0;
+
+  const word = (key) => said[lang][key];
+  const main = () => document.getElementById(lang);
+
+  // ours tells what was asked from a place on the page.
+  function ours(hash) {
+    const f = decode(hash.replace(/^#/, ""));
+    return langs.includes(f) || /^\d+;/.test(f) ? f : "";
+  }
+  function decode(s) {
+    try {
+      return decodeURIComponent(s);
+    } catch {
+      return s;
+    }
+  }
+
+  function show(l) {
+    lang = l;
+    root.lang = l;
+    for (const m of mains) m.hidden = m.id !== l;
+    for (const a of document.querySelectorAll(".langs a")) {
+      if (a.lang === l) a.setAttribute("aria-current", "true");
+      else a.removeAttribute("aria-current");
+    }
+  }
+
+  function say(text) {
+    status.textContent = text || "";
+    status.hidden = !text;
+  }
+
+  // The engine.
+  function start() {
+    const packed = document.getElementById("engine");
+    if (!packed || worker) return;
+    try {
+      const url = URL.createObjectURL(new Blob([workerText], { type: "text/javascript" }));
+      worker = new Worker(url);
+    } catch (err) {
+      broken(err.message);
+      return;
+    }
+    worker.onerror = (e) => broken(e.message || "worker");
+    worker.onmessage = ({ data }) => heard(data);
+    worker.postMessage({ packed: packed.textContent, card: document.getElementById("card").textContent });
+    packed.textContent = "";
+  }
+
+  function broken(why) {
+    root.dataset.engine = "broken";
+    say(word("failed").replace("{{.Why}}", why));
+  }
+
+  function heard(data) {
+    if (data.ready) {
+      const opened = JSON.parse(data.opened);
+      if (opened.refused) {
+        broken(opened.refused);
+        return;
+      }
+      root.dataset.engine = "ready";
+      if (ours(location.hash) && ours(location.hash) !== fragment) follow();
+      check();
+      return;
+    }
+    if (data.failed && data.id === undefined) {
+      broken(data.failed);
+      return;
+    }
+    const p = promises.get(data.id);
+    promises.delete(data.id);
+    if (!p) return;
+    if (data.failed) p.reject(new Error(data.failed));
+    else p.resolve(JSON.parse(data.answer));
+  }
+
+  function ask(request) {
+    return new Promise((resolve, reject) => {
+      const id = ++count;
+      promises.set(id, { resolve, reject });
+      worker.postMessage({ id, request: request.toString() });
+    });
+  }
+
+  // check has the published proof checked, once for each of the card's mixes.
+  async function check() {
+    try {
+      const a = await ask(new URLSearchParams([["do", "verify"], ["lang", lang], ["from", fragment]]));
+      if (a.error) throw new Error(a.error);
+      proofs = a;
+      root.dataset.verdict = a.verdict;
+      for (const l of langs) {
+        pristine.set(l, replaced(pristine.get(l), l + "-proof", a["proof-" + l]));
+        const here = document.getElementById(l + "-proof");
+        if (here) here.outerHTML = a["proof-" + l];
+      }
+      if (a.verdict === "altered") spoken.textContent = document.getElementById(lang + "-proof").textContent;
+    } catch (err) {
+      broken(err.message);
+    }
+  }
+
+  // replaced puts markup in the place of an element within markup.
+  function replaced(html, id, by) {
+    const t = document.createElement("template");
+    t.innerHTML = html;
+    const el = t.content.getElementById(id);
+    if (el) el.outerHTML = by;
+    return t.innerHTML;
+  }
+
+  // want asks for a page; only the newest wish is kept while one is worked out.
+  function want(request, how) {
+    waiting = { request, how };
+    if (!underway) next();
+  }
+
+  async function next() {
+    if (!waiting || root.dataset.engine !== "ready") return;
+    underway = waiting;
+    waiting = null;
+    const slow = setTimeout(() => {
+      main().setAttribute("aria-busy", "true");
+      say(word("working"));
+    }, 250);
+    try {
+      const a = await ask(underway.request);
+      if (a.error) throw new Error(a.error);
+      if (!waiting) arrived(a, underway.how);
+    } catch (err) {
+      broken(err.message);
+    }
+    clearTimeout(slow);
+    for (const m of mains) m.removeAttribute("aria-busy");
+    underway = null;
+    if (waiting) next();
+    else root.dataset.seen = String(++seen);
+  }
+  let seen = 0;
+
+  function arrived(a, how) {
+    show(a.lang);
+    put(a.html);
+    say(a.note);
+    spoken.textContent = a.said;
+    const changed = a.fragment !== fragment;
+    fragment = a.fragment;
+    if (how !== "follow" && changed) history.pushState(null, "", "#" + a.fragment);
+    if (proofMissing()) check();
+  }
+
+  const proofMissing = () => {
+    const p = document.getElementById(lang + "-proof");
+    return p && !p.dataset.verdict;
+  };
+
+  // put puts a page in the place of the one that is shown. What had the focus,
+  // was open or scrolled to stays so.
+  function put(html) {
+    const here = document.activeElement;
+    const id = here && here.id;
+    const text = here && here.tagName === "INPUT" && here.type === "text" ? [here.selectionStart, here.selectionEnd] : null;
+    const open = new Map([...main().querySelectorAll("details[id]")].map((d) => [d.id, d.open]));
+    const { scrollX, scrollY } = window;
+    const top = id && main().contains(here) ? here.getBoundingClientRect().top : null;
+    main().innerHTML = html;
+    for (const d of main().querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
+    const same = id && document.getElementById(id);
+    if (same && main().contains(same)) {
+      same.focus({ preventScroll: true });
+      if (text) same.setSelectionRange(...text);
+      window.scrollTo(scrollX, scrollY + (top === null ? 0 : same.getBoundingClientRect().top - top));
+    } else {
+      if (top !== null) document.getElementById(lang + "-sentence")?.closest("section").scrollIntoView({ block: "nearest" });
+      if (here && here !== document.body && !here.isConnected) main().focus({ preventScroll: true });
+    }
+    restoreFocusRing();
+  }
+  function restoreFocusRing() {}
+
+  // plain shows a published page that needs no engine.
+  function plain(l) {
+    show(l);
+    main().innerHTML = pristine.get(l);
+    fragment = l;
+    say("");
+  }
+
+  // follow shows what the address says.
+  function follow() {
+    const f = ours(location.hash);
+    if (!f || f === fragment) return;
+    if (langs.includes(f)) {
+      waiting = null;
+      plain(f);
+      return;
+    }
+    const m = /;l=([a-z]+)/.exec(";" + f);
+    if (m && langs.includes(m[1])) show(m[1]);
+    want(new URLSearchParams([["do", "page"], ["lang", lang], ["from", f]]), "follow");
+  }
+
+  function formOf() {
+    const form = main().querySelector("form.asks");
+    const data = new URLSearchParams([["do", "form"], ["lang", lang]]);
+    for (const el of form.elements) {
+      if (!el.name || (el.type === "checkbox" && !el.checked)) continue;
+      data.append(el.name, el.value);
+    }
+    return data;
+  }
+
+  document.addEventListener("submit", (e) => {
+    e.preventDefault();
+    want(formOf(), "form");
+  });
+  document.addEventListener("change", (e) => {
+    if (e.target.form && e.target.form.classList.contains("asks")) want(formOf(), "form");
+  });
+  document.addEventListener("click", (e) => {
+    const b = e.target.closest("button, .langs a");
+    if (!b) return;
+    if (b.matches(".langs a")) {
+      e.preventDefault();
+      turn(b.lang);
+    } else if (b.dataset.way) way(b.dataset.way);
+    else if (b.dataset.mix) go(otherMix(b.dataset.mix));
+    else if (b.dataset.do === "back") back();
+    else if (b.dataset.do === "copy") copy(location.href.replace(/#.*/, "") + "#" + fragment, b);
+    else if (b.dataset.do === "caption") copy(b.closest("details").querySelector("pre").textContent, b);
+    else if (b.dataset.picture) picture(b.dataset.picture, b.dataset.as);
+  });
+  window.addEventListener("hashchange", follow);
+  window.addEventListener("popstate", follow);
+
+  function go(f) {
+    want(new URLSearchParams([["do", "page"], ["lang", lang], ["from", f]]), "go");
+  }
+
+  // turn changes the language.
+  function turn(l) {
+    if (l === lang) return;
+    if (langs.includes(fragment)) {
+      plain(l);
+      history.pushState(null, "", "#" + l);
+      main().focus({ preventScroll: true });
+      return;
+    }
+    const parts = fragment.split(";").map((p) => (p.startsWith("l=") ? "l=" + l : p));
+    go(parts.join(";"));
+  }
+
+  function back() {
+    const m = /;(m=\d+)/.exec(fragment);
+    if (m) return go("1;l=" + lang + ";" + m[1]);
+    plain(lang);
+    history.pushState(null, "", "#" + lang);
+    main().focus({ preventScroll: true });
+    spoken.textContent = document.getElementById(lang + "-sentence").textContent;
+  }
+
+  const otherMix = (i) => {
+    const names = /;(n=[a-z]+)/.exec(fragment);
+    return "1;l=" + lang + (names ? ";" + names[1] : "") + ";m=" + (Number(i) + 1);
+  };
+
+  // way takes a way out.
+  function way(what) {
+    const data = formOf();
+    const [kind, arg] = [what.slice(0, what.indexOf(":")), what.slice(what.indexOf(":") + 1)];
+    if (kind === "have") {
+      const left = data.getAll("without").filter((x) => x !== arg);
+      data.delete("without");
+      for (const x of left) data.append("without", x);
+    } else if (kind === "use") for (const x of arg.split(",")) data.append("use", x);
+    else if (kind === "sure") data.set("sureness", arg);
+    want(data, "form");
+  }
+
+  async function copy(text, by) {
+    try {
+      await navigator.clipboard.writeText(text);
+      say(word("copied"));
+      spoken.textContent = word("copied");
+    } catch {
+      let box = by.parentElement.querySelector("input.copy");
+      if (!box) {
+        box = document.createElement("input");
+        box.className = "copy";
+        box.readOnly = true;
+        box.setAttribute("aria-label", word("copy_this"));
+        by.after(box);
+      }
+      box.value = text;
+      box.focus();
+      box.select();
+      say(word("copy_this"));
+    }
+  }
+
+  // picture has a picture drawn and saves it.
+  async function picture(shape, as) {
+    if (root.dataset.engine !== "ready") return;
+    try {
+      const a = await ask(new URLSearchParams([["do", "picture"], ["shape", shape], ["lang", lang], ["from", fragment]]));
+      if (a.error) throw new Error(a.error);
+      const svg = new Blob([a.svg], { type: "image/svg+xml" });
+      save(as === "svg" ? svg : await painted(a.svg), "firlot-" + shape + "." + as);
+      say(word("picture_made"));
+      spoken.textContent = word("picture_made");
+    } catch (err) {
+      broken(err.message);
+    }
+  }
+
+  async function painted(svg) {
+    const img = new Image();
+    img.src = "data:image/svg+xml;charset=utf-8," + encodeURIComponent(svg);
+    await img.decode();
+    const c = document.createElement("canvas");
+    c.width = img.naturalWidth;
+    c.height = img.naturalHeight;
+    c.getContext("2d").drawImage(img, 0, 0);
+    return new Promise((resolve, reject) => c.toBlob((b) => (b ? resolve(b) : reject(new Error("png"))), "image/png"));
+  }
+
+  function save(blob, name) {
+    const a = document.createElement("a");
+    a.href = URL.createObjectURL(blob);
+    a.download = name;
+    a.click();
+    setTimeout(() => URL.revokeObjectURL(a.href), 60000);
+  }
+
+  // The address may ask for something already; the engine comes once the page
+  // is painted.
+  const first = ours(location.hash);
+  if (langs.includes(first)) plain(first);
+  else {
+    const m = /;l=([a-z]+)/.exec(";" + first);
+    show(m && langs.includes(m[1]) ? m[1] : lang);
+  }
+  requestAnimationFrame(() => setTimeout(start, 0));
+})();

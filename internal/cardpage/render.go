@@ -1,0 +1,173 @@
+package cardpage
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/base64"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"firlot/card"
+	"firlot/internal/cardpage/view"
+	"firlot/internal/words"
+)
+
+//go:embed assets
+var assets embed.FS
+
+// glue starts the engine: the page's side of cmd/firlot-wasm.
+//
+//go:embed wasm_glue.js
+var glue string
+
+// Options say how a card's page is made.
+type Options struct {
+	// Lang is the language that a reader without scripts sees first; empty is
+	// the first of the card's that pages are written in.
+	Lang string
+}
+
+// Render writes the page of a card. wasm is the built cmd/firlot-wasm as it
+// is; without it the page is for reading alone.
+func Render(w io.Writer, c *card.Card, wasm []byte, o Options) error {
+	p, err := parts(c, o)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := pageTemplate.ExecuteTemplate(&b, "top", p); err != nil {
+		return err
+	}
+	if len(wasm) > 0 {
+		if err := engine(&b, wasm); err != nil {
+			return err
+		}
+		fmt.Fprintf(&b, "<script type=\"application/json\" id=\"card\">%s</script>\n", card.Encode(c))
+		fmt.Fprintf(&b, "<script>%s</script>\n", p.Script)
+	}
+	b.WriteString("</body>\n</html>\n")
+	_, err = w.Write(b.Bytes())
+	return err
+}
+
+// shell is what the page's template is filled with.
+type shell struct {
+	Title, Lang string
+	Policy      string
+	Style       template.CSS
+	Script      template.JS
+	Mains       []mainPart
+	NoScript    map[string]string
+	Books       map[string]*words.Book
+}
+
+// mainPart is the page in one language.
+type mainPart struct {
+	Lang, Class, Name string
+	HTML              template.HTML
+}
+
+// languageNames are the names of the pages' languages in themselves.
+var languageNames = map[string]string{"en": "English", "es": "Español"}
+
+func parts(c *card.Card, o Options) (*shell, error) {
+	p := &shell{Title: c.Title, Lang: langOf(c, o), NoScript: map[string]string{}}
+	style, err := asset("page.css")
+	if err != nil {
+		return nil, err
+	}
+	script, err := scripts()
+	if err != nil {
+		return nil, err
+	}
+	p.Style, p.Script = template.CSS(style), template.JS(script)
+	p.Policy = policy(style, script)
+	s := &view.Session{Card: c}
+	if s.QR, err = qr(c.Hosted); err != nil {
+		return nil, err
+	}
+	for _, l := range words.Languages {
+		text, err := s.Main(context.Background(), l)
+		if err != nil {
+			return nil, err
+		}
+		class := "other"
+		if l == p.Lang {
+			class = "own"
+		}
+		p.Mains = append(p.Mains, mainPart{l, class, languageNames[l], template.HTML(text)})
+		p.NoScript[l] = view.Words(l).T("nojs")
+	}
+	return p, nil
+}
+
+func langOf(c *card.Card, o Options) string {
+	for _, l := range append([]string{o.Lang}, c.Languages...) {
+		if languageNames[l] != "" {
+			return l
+		}
+	}
+	return words.Languages[0]
+}
+
+func asset(name string) (string, error) {
+	b, err := assets.ReadFile("assets/" + name)
+	return string(b), err
+}
+
+// scripts is the page's script, with the worker's in it as a text.
+func scripts() (string, error) {
+	page, err := asset("page.js")
+	if err != nil {
+		return "", err
+	}
+	worker, err := asset("worker.js")
+	if err != nil {
+		return "", err
+	}
+	worker = glue + worker
+	quoted := "`" + strings.NewReplacer("\\", "\\\\", "`", "\\`", "${", "\\${").Replace(worker) + "`"
+	said := view.Script()
+	out := strings.Replace(page, "\"@worker\"", quoted, 1)
+	out = strings.Replace(out, "\"@words\"", said, 1)
+	if strings.Contains(strings.ToLower(out), "</script") || strings.Contains(out, "<!--") {
+		return "", fmt.Errorf("the script cannot stand in a page")
+	}
+	return out, nil
+}
+
+// policy is the page's content security policy: nothing is loaded from
+// anywhere, and no script runs but its own.
+func policy(style, script string) string {
+	hash := func(s string) string {
+		sum := sha256.Sum256([]byte(s))
+		return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
+	}
+	return "default-src 'none'; style-src " + hash(style) + "; script-src " + hash(script) + " 'wasm-unsafe-eval'; worker-src blob:; img-src data: blob:; connect-src 'none'; base-uri 'none'; form-action 'none'"
+}
+
+var pageTemplate = template.Must(template.New("").Parse(`{{define "top"}}<!doctype html>
+<html lang="{{.Lang}}">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{{.Policy}}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<meta name="referrer" content="no-referrer">
+<meta name="generator" content="Firlot">
+<title>{{.Title}}</title>
+<style>{{.Style}}</style>
+</head>
+<body>
+<div class="top"><span class="mark">Firlot</span>
+<nav class="langs" aria-label="English, Español">{{$own := .Lang}}{{range .Mains}}<a href="#{{.Lang}}" lang="{{.Lang}}" hreflang="{{.Lang}}"{{if eq .Lang $own}} aria-current="true"{{end}}>{{.Name}}</a>{{end}}</nav></div>
+<p id="status" class="status" role="status" hidden></p>
+{{$no := .NoScript}}{{range .Mains}}<main id="{{.Lang}}" lang="{{.Lang}}" class="{{.Class}}" tabindex="-1">
+<p class="hint nojs-only screen">{{index $no .Lang}}</p>
+{{.HTML}}</main>
+{{end}}<p id="spoken" class="hidden" role="status"></p>
+{{end}}`))

@@ -1,0 +1,186 @@
+package view
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"firlot/card"
+	"firlot/internal/words"
+)
+
+// Session answers what a page asks of its card. The page runs it beside itself,
+// in WebAssembly; the publisher's program draws the first page with it.
+type Session struct {
+	Card *card.Card
+	// QR is the picture that leads to where the card is kept, drawn by the
+	// publisher's program; it stands in the page as it is.
+	QR     string
+	proofs map[int]card.Proof
+}
+
+// page is what is shown for an ask.
+func (s *Session) page(ctx context.Context, a Ask) (*page, error) {
+	p, err := newPage(ctx, s.Card, a)
+	if err != nil {
+		return nil, err
+	}
+	p.proof, p.qr = s.proofs[p.ask.Choices.Mix], html(s.QR)
+	return p, nil
+}
+
+// Main is the whole page in one language, as published.
+func (s *Session) Main(ctx context.Context, lang string) (string, error) {
+	p, err := s.page(ctx, Ask{Lang: lang, Names: lang})
+	if err != nil {
+		return "", err
+	}
+	return string(p.main()), nil
+}
+
+// Answer answers one request of a page, name=value parted by &, with a JSON
+// object of texts. It never fails: what went wrong stands under "error".
+//
+//	do=page&lang=en&from=FRAGMENT   the page for an address: html, fragment, said
+//	do=form&lang=en&batch=…         the page for its form: html, fragment, said
+//	do=verify&lang=en&from=…        checks the published proof: verdict, proof-en, proof-es
+//	do=picture&shape=wide&…         a picture: svg
+//	do=caption&…                    the mix as plain text: text
+func (s *Session) Answer(ctx context.Context, request string) string {
+	out, err := s.answer(ctx, request)
+	if err != nil {
+		return object("error", err.Error())
+	}
+	return object(out...)
+}
+
+func (s *Session) answer(ctx context.Context, request string) ([]string, error) {
+	f, err := parseFields(request)
+	if err != nil {
+		return nil, err
+	}
+	lang := words.Languages[0]
+	for _, l := range words.Languages {
+		if f.one("lang") == l {
+			lang = l
+		}
+	}
+	a, trouble := ParseFragment(s.Card, f.one("from"), lang)
+	if f.one("do") == "form" {
+		a, trouble = askOf(s.Card, f, lang), ""
+	}
+	if f.one("do") == "verify" {
+		return s.verify(ctx, a)
+	}
+	p, err := s.page(ctx, a)
+	if err != nil {
+		return nil, err
+	}
+	switch f.one("do") {
+	case "page", "form":
+		return p.shown(trouble), nil
+	case "picture":
+		return []string{"svg", p.picture(Shape(f.one("shape")))}, nil
+	case "caption":
+		return []string{"text", p.caption(p.sheet())}, nil
+	}
+	return nil, fmt.Errorf("%q is not known", f.one("do"))
+}
+
+// shown is a page with its address and what a screen reader hears.
+func (p *page) shown(trouble Trouble) []string {
+	said := p.t.sentence(p.now.answer)
+	if p.now.problem != nil {
+		said = p.t.T("sentence_problem")
+	}
+	if p.now.changed {
+		said += " " + p.t.T("changed_title")
+	}
+	if trouble != "" {
+		said = p.t.T(string(trouble)) + " " + said
+	}
+	note := ""
+	if trouble != "" {
+		note = p.t.T(string(trouble))
+	}
+	return []string{"html", string(p.main()), "fragment", p.ask.Fragment(), "said", said, "note", note, "lang", p.ask.Lang, "names", p.ask.Names}
+}
+
+// verify checks the proof of a published mix once, and says so in every
+// language.
+func (s *Session) verify(ctx context.Context, a Ask) ([]string, error) {
+	if s.proofs == nil {
+		s.proofs = map[int]card.Proof{}
+	}
+	i := a.Choices.Mix
+	if _, known := s.proofs[i]; !known {
+		proof, err := s.Card.Verify(ctx, i)
+		if err != nil {
+			return nil, err
+		}
+		s.proofs[i] = proof
+	}
+	out := []string{"verdict", string(s.proofs[i].Verdict), "why", s.proofs[i].Why}
+	for _, l := range words.Languages {
+		p := &page{t: tellerOf(s.Card, Ask{Lang: l, Names: l}), card: s.Card, now: &state{}, proof: s.proofs[i]}
+		out = append(out, "proof-"+l, string(p.proofLine()))
+	}
+	return out, nil
+}
+
+// picture draws what is shown for a post or a video.
+func (p *page) picture(shape Shape) string {
+	s := p.sheet()
+	by := p.card.Publisher
+	return p.t.poster(picture{title: s.name, by: by, url: p.card.Hosted, qr: p.qr, plan: s.plan(), amounts: s.amounts, answer: s.answer}, shape)
+}
+
+// Picture is a published mix as an SVG file of its own.
+func (s *Session) Picture(ctx context.Context, mix int, lang string, shape Shape) (string, error) {
+	p, err := s.page(ctx, Ask{Lang: lang, Names: lang, Choices: card.Choices{Mix: mix}})
+	if err != nil {
+		return "", err
+	}
+	return p.picture(shape), nil
+}
+
+// Caption is a published mix as plain text.
+func (s *Session) Caption(ctx context.Context, mix int, lang string) (string, error) {
+	p, err := s.page(ctx, Ask{Lang: lang, Names: lang, Choices: card.Choices{Mix: mix}})
+	if err != nil {
+		return "", err
+	}
+	return p.caption(p.sheet()), nil
+}
+
+// object is a JSON object of texts, name and value in turn.
+func object(pairs ...string) string {
+	var b strings.Builder
+	b.WriteByte('{')
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		quote(&b, pairs[i])
+		b.WriteByte(':')
+		quote(&b, pairs[i+1])
+	}
+	b.WriteByte('}')
+	return b.String()
+}
+
+func quote(b *strings.Builder, s string) {
+	b.WriteByte('"')
+	for _, r := range strings.ToValidUTF8(s, "\uFFFD") {
+		switch {
+		case r == '"' || r == '\\':
+			b.WriteByte('\\')
+			b.WriteRune(r)
+		case r < 0x20:
+			b.WriteString(`\u00` + string("0123456789abcdef"[r>>4]) + string("0123456789abcdef"[r&15]))
+		default:
+			b.WriteRune(r)
+		}
+	}
+	b.WriteByte('"')
+}
