@@ -1,8 +1,6 @@
 package verify
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -107,14 +105,9 @@ func readDoc(r io.Reader) (*doc, error) {
 	if len(data) > MaxBytes {
 		return nil, errors.New("the document is too large")
 	}
-	dec := json.NewDecoder(bytes.NewReader(data))
-	dec.DisallowUnknownFields()
-	d := new(doc)
-	if err := dec.Decode(d); err != nil {
+	d, err := document(data)
+	if err != nil {
 		return nil, err
-	}
-	if _, err := dec.Token(); err != io.EOF {
-		return nil, errors.New("there is text after the document")
 	}
 	if d.Format != "firlot-lp-certificate" || d.Version != 1 {
 		return nil, fmt.Errorf("unknown format %q version %d", d.Format, d.Version)
