@@ -109,3 +109,15 @@ func (a Account) limit(id string) LimitRow {
 	}
 	return LimitRow{}
 }
+
+func exampleTables() (*catalog.Catalogue, *needs.Table) {
+	c, err := catfiles.Builtin()
+	if err != nil {
+		panic(err)
+	}
+	n, err := needfiles.Builtin()
+	if err != nil {
+		panic(err)
+	}
+	return c, n
+}

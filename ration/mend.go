@@ -45,6 +45,10 @@ type Addition struct {
 	Step  Amount
 	Grams float64 // a week, for the group
 	Lines []Food  // as they join the document
+	// Uncommon is more of it than keepers commonly give: beyond a teaspoon of
+	// dried forage, or a tablespoon of fresh greens, a day for three animals.
+	// Common practice, no source; it is no limit.
+	Uncommon bool
 }
 
 const mendNodes = 20_000
@@ -420,6 +424,7 @@ func (m *mender) answer(out *Mend, x []float64) error {
 		}
 		ch := Addition{Form: c.served.Form, Steps: n, Step: c.step, Grams: float64(c.grams * float64(n))}
 		ch.Lines = linesOf(c, n)
+		ch.Uncommon = m.uncommon(c, n)
 		m.join(d, ch.Lines)
 		out.Changes = append(out.Changes, ch)
 	}
@@ -438,6 +443,28 @@ func (m *mender) answer(out *Mend, x []float64) error {
 		}
 	}
 	return nil
+}
+
+// freshSpoon stands in for a tablespoon of fresh leaf whose density is not
+// known, g: leaves of the catalogue run from 2 to 6. Assumed.
+const freshSpoon = 4.0
+
+func (m *mender) uncommon(c candidate, n int) bool {
+	p := m.plan
+	share := max(float64(len(p.Animals))/3, 1)
+	day := float64(c.grams*float64(n)) / 7
+	switch c.served.Origin {
+	case FromForage:
+		r, _, _, err := p.grams("", c.served.Form, Amount{Set: true, Count: 1, Unit: Teaspoons})
+		return err == nil && r.HasMean && day > float64(r.Mean*share*(1+Kitchen))
+	case FromGreens:
+		spoon := freshSpoon
+		if d := c.served.Form.BulkDensity; d != nil && d.Mean > 0 {
+			spoon = float64(d.Mean * p.spoon.Tablespoon)
+		}
+		return day > float64(spoon*share*(1+Kitchen))
+	}
+	return false
 }
 
 // join puts lines into the document: the first takes the place of a line of

@@ -167,13 +167,62 @@ func Changeover(from Day, n int, grams nutrient.Mass, fed func(Day) bool) []Shif
 	return list
 }
 
-// Changeover is the one that the document plans, or nil.
-func (p *Plan) Changeover() []Shift {
-	c := p.Document.Change
-	if c == nil || c.From == 0 {
-		return nil
+// Ahead is how many days before a change of stage its changeover is shown.
+const Ahead = 28
+
+// Turn is why a mix is changed over.
+type Turn struct {
+	From   Day
+	Days   int
+	Animal int // in Plan.Animals, whose stage changes; -1: the document plans it
+}
+
+// Turning is the changeover that is going on or comes within [Ahead] days: the
+// document's own, or else that of the first animal whose age brings another
+// stage.
+func (p *Plan) Turning() (Turn, bool) {
+	if c := p.Document.Change; c != nil && c.From != 0 {
+		days := c.Days
+		if days == 0 {
+			days = ChangeDays
+		}
+		return Turn{c.From, days, -1}, true
 	}
-	return p.ChangeoverFrom(c.From, c.Days)
+	best, found := Turn{}, false
+	for i, f := range p.Animals {
+		if f.StageBy != "age" {
+			continue
+		}
+		at := f.Animal.Born + Day(f.Stage.FromDays) // when the present stage began
+		if p.Day-at >= ChangeDays || f.Age < f.Stage.FromDays || !f.grewInto() {
+			if f.Next == nil || f.Next.Day-p.Day > Ahead {
+				continue
+			}
+			at = f.Next.Day
+		}
+		if !found || at < best.From {
+			best, found = Turn{at, ChangeDays, i}, true
+		}
+	}
+	return best, found
+}
+
+// grewInto reports whether another stage of age comes before the animal's.
+func (f Fed) grewInto() bool {
+	for _, st := range f.Species.Stages {
+		if st.ID != breedingStage && st.ToDays != 0 && st.ToDays == f.Stage.FromDays {
+			return true
+		}
+	}
+	return false
+}
+
+// Changeover is the days of [Plan.Turning], or nil.
+func (p *Plan) Changeover() []Shift {
+	if t, ok := p.Turning(); ok {
+		return p.ChangeoverFrom(t.From, t.Days)
+	}
+	return nil
 }
 
 // ChangeoverFrom plans a changeover of the group's own mix.

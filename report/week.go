@@ -1,12 +1,9 @@
 package report
 
 import (
-	"math"
-
 	"firlot/catalog"
 	"firlot/nutrient"
 	"firlot/ration"
-	"firlot/serving"
 )
 
 // Week is the whole diet of a group on one day.
@@ -14,7 +11,7 @@ type Week struct {
 	Title      string         `json:"title"`
 	Day        string         `json:"day"`
 	Animals    []WeekAnimal   `json:"animals"`
-	NeedKcal   Span           `json:"need_kcal_a_day"`
+	NeedKcal   Range          `json:"need_kcal_a_day"`
 	Foods      []WeekFood     `json:"foods"`
 	Shelf      []string       `json:"shelf"`
 	Practice   *WeekPractice  `json:"common_practice,omitempty"`
@@ -24,28 +21,10 @@ type Week struct {
 	Mends      []WeekMend     `json:"mends,omitempty"`
 	Bowls      []WeekBowl     `json:"bowls"`
 	Advice     []WeekAdvice   `json:"advice"`
-	Changeover []WeekShift    `json:"changeover,omitempty"`
+	Changeover *WeekTurn      `json:"changeover,omitempty"`
 	Away       []WeekAway     `json:"away,omitempty"`
 	Shopping   *WeekShopping  `json:"shopping,omitempty"`
 	Notes      []WeekNote     `json:"notes"`
-}
-
-// Span is a quantity with its ends; null where it is not known or has none.
-type Span struct {
-	Mean *Number `json:"mean"`
-	Low  Number  `json:"low"`
-	High *Number `json:"high"`
-}
-
-func spanOf(r serving.Range) Span {
-	s := Span{Low: Number(r.Low)}
-	if r.HasMean {
-		s.Mean = num(r.Mean)
-	}
-	if !math.IsInf(r.High, 1) {
-		s.High = num(r.High)
-	}
-	return s
 }
 
 // WeekAnimal is one animal.
@@ -58,7 +37,7 @@ type WeekAnimal struct {
 	Breeding string     `json:"breeding,omitempty"`
 	WeightG  Number     `json:"weight_g"`
 	Weighed  string     `json:"weighed"`
-	NeedKcal Span       `json:"need_kcal_a_day"`
+	NeedKcal Range      `json:"need_kcal_a_day"`
 	Times    Number     `json:"times_upkeep"`
 	Share    Number     `json:"share_of_group"`
 	Next     *WeekStage `json:"next_stage,omitempty"`
@@ -103,8 +82,8 @@ type WeekFood struct {
 	Every  int      `json:"every_days,omitempty"`
 	AtWill bool     `json:"at_will,omitempty"`
 	ByNeed bool     `json:"by_need,omitempty"`
-	DoseG  Span     `json:"dose_g"`
-	DayG   Span     `json:"g_a_day"`
+	DoseG  Range    `json:"dose_g"`
+	DayG   Range    `json:"g_a_day"`
 	Loose  bool     `json:"only_bounded,omitempty"`
 	Why    string   `json:"why,omitempty"`
 }
@@ -112,8 +91,8 @@ type WeekFood struct {
 // WeekPractice is what keepers commonly give, without a source.
 type WeekPractice struct {
 	Tablespoons Number `json:"us_tablespoons_an_animal_every_second_day"`
-	GramsDay    Span   `json:"g_an_animal_and_day"`
-	Given       Span   `json:"given_g_an_animal_and_day"`
+	GramsDay    Range  `json:"g_an_animal_and_day"`
+	Given       Range  `json:"given_g_an_animal_and_day"`
 	Source      string `json:"source"`
 }
 
@@ -127,7 +106,9 @@ type WeekDay struct {
 // WeekEntry is one food on a day; an amount of nothing is food at will.
 type WeekEntry struct {
 	Food     string   `json:"food"`
+	Name     string   `json:"name"`
 	Amount   *Number  `json:"amount"`
+	Each     *Number  `json:"each_feeding"`
 	Unit     string   `json:"unit,omitempty"`
 	Feedings int      `json:"feedings"`
 	At       []string `json:"at,omitempty"`
@@ -151,7 +132,7 @@ type WeekRow struct {
 	By       string     `json:"need_goes_with"`
 	Least    *Number    `json:"least"`
 	Most     *Number    `json:"most"`
-	Got      Span       `json:"got"`
+	Got      Range      `json:"got"`
 	Known    Number     `json:"known_share"`
 	Parts    []WeekPart `json:"parts"`
 	Verdict  string     `json:"verdict"`
@@ -201,10 +182,11 @@ type WeekMend struct {
 
 // WeekAdd is more of one food.
 type WeekAdd struct {
-	Food  string     `json:"food"`
-	Name  string     `json:"name"`
-	Grams Number     `json:"g_a_week"`
-	Doses []WeekDose `json:"doses"`
+	Food     string     `json:"food"`
+	Name     string     `json:"name"`
+	Grams    Number     `json:"g_a_week"`
+	Uncommon bool       `json:"more_than_is_common"`
+	Doses    []WeekDose `json:"doses"`
 }
 
 // WeekDose is an amount with its days.
@@ -250,6 +232,12 @@ type WeekAdvice struct {
 	Text string `json:"text"`
 	Why  string `json:"why"`
 	Vet  bool   `json:"see_veterinarian"`
+}
+
+// WeekTurn is a changeover from one mix to another.
+type WeekTurn struct {
+	Animal string      `json:"animal"`
+	Days   []WeekShift `json:"days"`
 }
 
 // WeekShift is a day of a changeover.
@@ -300,7 +288,7 @@ type WeekNote struct {
 // WeekOf reports a plan with its ledger. Mends and shopping are added by
 // [Week.Mended] and [Week.Bought].
 func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
-	w := Week{Title: p.Document.Title, Day: p.Day.String(), NeedKcal: spanOf(p.Need()),
+	w := Week{Title: p.Document.Title, Day: p.Day.String(), NeedKcal: rangeOf(p.Need()),
 		Animals: []WeekAnimal{}, Foods: []WeekFood{}, Shelf: []string{}, Accounts: []WeekAccount{}, Shortages: []WeekShortage{},
 		Bowls: []WeekBowl{}, Advice: []WeekAdvice{}, Notes: []WeekNote{}}
 	for _, t := range p.Trends() {
@@ -326,9 +314,7 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 	for _, a := range p.Advice() {
 		w.Advice = append(w.Advice, WeekAdvice{a.ID, a.Text, a.Why, a.Vet})
 	}
-	for _, s := range p.Changeover() {
-		w.Changeover = append(w.Changeover, WeekShift{s.Day.String(), grams(s.Old), grams(s.New), s.Fed})
-	}
+	w.Changeover = turnOf(p)
 	for _, s := range p.Sittings() {
 		w.Away = append(w.Away, WeekAway{s.Away.From.String(), s.Away.To.String(), s.Away.Who, daysOf(p, s.Days)})
 	}
@@ -338,11 +324,27 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 	return w
 }
 
+func turnOf(p *ration.Plan) *WeekTurn {
+	turn, ok := p.Turning()
+	shifts := p.ChangeoverFrom(turn.From, turn.Days)
+	if !ok || len(shifts) == 0 {
+		return nil
+	}
+	out := &WeekTurn{}
+	if turn.Animal >= 0 {
+		out.Animal = p.Animals[turn.Animal].Animal.Name
+	}
+	for _, s := range shifts {
+		out.Days = append(out.Days, WeekShift{s.Day.String(), grams(s.Old), grams(s.New), s.Fed})
+	}
+	return out
+}
+
 func grams(m nutrient.Mass) Number { return Number(m.Grams()) }
 
 func animalOf(f ration.Fed, t ration.Trend) WeekAnimal {
 	a := WeekAnimal{Name: f.Animal.Name, Species: f.Species.ID, Stage: f.Stage.ID, StageBy: f.StageBy, Breeding: string(f.Animal.Breeding),
-		WeightG: Number(f.Weight), Weighed: f.Weighed.String(), NeedKcal: spanOf(f.Need), Times: Number(f.Times), Share: Number(f.Share),
+		WeightG: Number(f.Weight), Weighed: f.Weighed.String(), NeedKcal: rangeOf(f.Need), Times: Number(f.Times), Share: Number(f.Share),
 		Trend: WeekTrend{Runs: string(t.Runs), Weighings: t.N, LostMonth: Number(t.Lost), LostWeek: Number(t.Week), Fast: t.Fast}}
 	if f.Age >= 0 {
 		a.AgeDays = &f.Age
@@ -355,7 +357,7 @@ func animalOf(f ration.Fed, t ration.Trend) WeekAnimal {
 	}
 	if n := f.Next; n != nil {
 		a.Next = &WeekStage{Day: n.Day.String(), Stage: n.To.ID, Windows: []WeekChange{}}
-		for _, c := range n.Windows() {
+		for _, c := range n.Windows {
 			x := WeekChange{Nutrient: string(c.Nutrient)}
 			if c.Was != nil {
 				x.WasMin, x.WasMax = bound(c.Was.Min), bound(c.Was.Max)
@@ -378,7 +380,7 @@ func bound(v *float64) *Number {
 
 func foodOf(s ration.Served) WeekFood {
 	return WeekFood{Food: s.Name(), Name: nameOf(s.Form), Origin: string(s.Origin), Days: s.Food.Days.Names(), Every: s.Food.Every,
-		AtWill: s.Food.AtWill, ByNeed: s.ByNeed, DoseG: spanOf(s.Dose), DayG: spanOf(s.PerDay), Loose: s.Loose, Why: s.Why}
+		AtWill: s.Food.AtWill, ByNeed: s.ByNeed, DoseG: rangeOf(s.Dose), DayG: rangeOf(s.PerDay), Loose: s.Loose, Why: s.Why}
 }
 
 func nameOf(f *catalog.Form) string {
@@ -393,7 +395,7 @@ func practiceOf(p *ration.Plan) *WeekPractice {
 	if c == nil {
 		return nil
 	}
-	return &WeekPractice{Number(c.Tablespoons * 2), spanOf(c.Grams), spanOf(given), "common practice, no source"}
+	return &WeekPractice{Number(c.Tablespoons * 2), rangeOf(c.Grams), rangeOf(given), "common practice, no source"}
 }
 
 func daysOf(p *ration.Plan, list []ration.Daily) []WeekDay {
@@ -401,9 +403,12 @@ func daysOf(p *ration.Plan, list []ration.Daily) []WeekDay {
 	for _, d := range list {
 		day := WeekDay{Day: d.Day.String(), MixFree: d.MixFree, Entries: []WeekEntry{}}
 		for _, e := range d.Entries {
-			x := WeekEntry{Food: p.Foods[e.Food].Name(), Feedings: e.Feedings, At: e.At, Way: string(e.Way)}
+			x := WeekEntry{Food: p.Foods[e.Food].Name(), Name: nameOf(p.Foods[e.Food].Form), Feedings: e.Feedings, At: e.At, Way: string(e.Way)}
 			if e.Amount.Set {
 				x.Amount, x.Unit = num(countOf(e.Amount)), string(e.Amount.Unit)
+			}
+			if e.Each.Set {
+				x.Each = num(countOf(e.Each))
 			}
 			day.Entries = append(day.Entries, x)
 		}
@@ -427,7 +432,7 @@ func accountOf(p *ration.Plan, a ration.Account) WeekAccount {
 	}
 	for _, r := range a.Rows {
 		row := WeekRow{Nutrient: string(r.Nutrient), Per: string(r.Per), Unit: r.Unit, By: string(r.By), Least: bound(r.Least), Most: bound(r.Most),
-			Got: spanOf(r.Got), Known: Number(r.Known), Parts: []WeekPart{}, Verdict: string(r.Verdict), Evidence: string(r.How),
+			Got: rangeOf(r.Got), Known: Number(r.Known), Parts: []WeekPart{}, Verdict: string(r.Verdict), Evidence: string(r.How),
 			Source: r.Window.Source, StandsIn: r.Window.StandsIn}
 		for _, q := range r.Parts {
 			if q.Fed {
@@ -470,7 +475,7 @@ func (w *Week) Mended(m *ration.Mend) {
 		x.Targets = append(x.Targets, t.String())
 	}
 	for _, c := range m.Changes {
-		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Doses: []WeekDose{}}
+		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Uncommon: c.Uncommon, Doses: []WeekDose{}}
 		for _, l := range c.Lines {
 			a.Doses = append(a.Doses, WeekDose{Number(countOf(l.Amount)), string(l.Amount.Unit), l.Days.Names()})
 		}
