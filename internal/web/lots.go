@@ -264,3 +264,34 @@ func (s *Server) deleteLot(q *request) error {
 	}
 	return q.see("/lots?said=removed")
 }
+
+// recentMakings are looked at for what a shelf is short of.
+const recentMakings = 10
+
+// shortOf is how much more was poured lately than a shelf's counts had, by
+// reference. It is told while the count is nought: a new count settles it.
+func (s *Server) shortOf(q *request, sh store.Shelf) (map[string]nutrient.Mass, error) {
+	list, err := s.Store.Makings(q.Context(), store.MakingFilter{Shelf: sh.ID, Most: recentMakings})
+	if err != nil {
+		return nil, err
+	}
+	short := map[string]nutrient.Mass{}
+	for _, m := range list {
+		x, err := s.Store.Making(q.Context(), m.ID)
+		if err != nil {
+			return nil, err
+		}
+		gone := map[string]bool{}
+		for _, e := range x.Events {
+			if e.Kind == store.KindTakeBack {
+				gone[e.Of] = true
+			}
+		}
+		for _, e := range x.Events {
+			if e.Kind == store.KindPour && !gone[e.Key] {
+				short[e.Ref] += nutrient.Mass(e.ShortMg)
+			}
+		}
+	}
+	return short, nil
+}

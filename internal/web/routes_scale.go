@@ -15,6 +15,8 @@ func (s *Server) scaleRoutes(at adder) {
 	at("GET /making/{id}/finish", s.finishPage)
 	at("POST /making/{id}/finish", s.finishMaking)
 	at("GET /making/{id}/label", s.label)
+	at("GET /making/{id}/mixed", s.mixedPage)
+	at("POST /making/{id}/mixed", s.keepMixed)
 
 	at("GET /lots", s.lots)
 	at("POST /lots", s.addLot)

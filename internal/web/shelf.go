@@ -42,7 +42,8 @@ type itemView struct {
 	Pack   string
 	Cost   string
 	PerKg  string
-	Own    bool // it is the keeper's own, and can be changed
+	Own    bool   // it is the keeper's own, and can be changed
+	Short  string // how much more was poured from it than was counted
 }
 
 // foundView is a form that answers a search.
@@ -108,9 +109,16 @@ func (s *Server) shelfView(q *request, sh store.Shelf) (*shelfView, error) {
 	v := &shelfView{Shelf: sh, Only: len(all) == 1, Query: strings.TrimSpace(q.URL.Query().Get("q")), Errors: map[string]string{}, Typed: map[string]string{}}
 	cat, own := s.catalogueOf(sh), ownOf(sh)
 	have := map[string]bool{}
+	short, err := s.shortOf(q, sh)
+	if err != nil {
+		return nil, err
+	}
 	for i, it := range sh.Items {
 		have[it.Ref] = true
 		iv := itemViewOf(q.words, i, it, formOf(cat, it.Ref))
+		if m := short[it.Ref]; m > 0 && it.OnHand != nil && *it.OnHand == 0 {
+			iv.Short = q.words.Mass(m)
+		}
 		iv.Own = ownNamed(own, it.Ref) != nil
 		v.Items = append(v.Items, iv)
 	}

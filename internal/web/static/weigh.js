@@ -1,7 +1,7 @@
 // The weighing page: a pour is ticked off at once and told to the laptop by
 // the queue, the next line grows large. What the laptop says goes before what
 // this page thinks. Without this file the page works by its forms.
-import { open } from "/static/queue.js";
+import { open, newKey } from "/static/queue.js";
 
 const $ = (id) => document.getElementById(id);
 const page = $("weigh");
@@ -64,7 +64,8 @@ function changed(c) {
   if (!c.state || !c.state.steps) return;
   const was = heard;
   heard = c.state;
-  if (heard.state !== "open" || String(heard.replans) !== say.replans || heard.lines.some((l) => !lines.has(l.ref))) return go(base);
+  const other = heard.state !== "open" || String(heard.replans) !== say.replans || heard.lines.some((l) => !lines.has(l.ref));
+  if (other) return c.online ? go(base) : undefined; // the page is not of this state, and there is no other while the laptop is away
   view = ahead(heard, c.pending);
   draw();
   if (was && heard.events > was.events && !c.pending.length && Date.now() - last > 4000) spoken.textContent = say.other;
@@ -130,13 +131,14 @@ function draw() {
     li.querySelector(".word").textContent = now ? say.now : kind === "did" ? say.did : "";
   }
   page.querySelector(".v-Mass").textContent = gram(view.poured_mg) + "\u00a0g";
+  $("back").hidden = !view.last;
   if (view.last) {
     const f = $("back");
-    if (!f.of) return go(base); // the first pour: the page has no way back yet
     f.of.value = view.last.key;
     $("backsays").textContent = view.last.name + (view.last.mg ? " " + gram(view.last.mg) + "\u00a0g" : "");
   }
   const card = $("card");
+  if (card) card.hidden = !step; // all is poured, and the laptop does not know it yet
   if (!step || !card) return;
   const li = lines.get(step.ref);
   if (card.parentNode !== li) turn(card, li);
@@ -199,9 +201,18 @@ document.addEventListener("submit", (e) => {
   else {
     let mg = f.mass.value.trim() === "" ? 0 : milligrams(f.mass.value);
     if (value(f, "how") === "shown") mg -= Number(f.before_mg.value);
+    const empty = f.dataset.kind === "empty";
     // What this page cannot read, or a bag that is not known yet, goes the slow way.
-    if (!(mg > 0) || value(f, "lot_code") || !event.ref || f.dataset.kind === "empty") return;
+    if (!(mg > 0 || (empty && mg === 0)) || value(f, "lot_code") || !event.ref) return;
+    event.kind = "pour";
     event.mg = mg;
+    if (empty) {
+      e.preventDefault();
+      const key = newKey();
+      if (mg > 0) pour({ ...event, key });
+      q.send({ kind: "empty", ref: event.ref, bowl: event.bowl, key: key + ".empty" });
+      return;
+    }
   }
   e.preventDefault();
   pour(event);
@@ -258,6 +269,27 @@ document.addEventListener("keydown", (e) => {
   e.preventDefault();
 });
 
-// The screen stays on where the browser allows it, and scales that speak fill
-// the amount in; both are modules of their own and never needed.
-import("/static/weigh-awake.js").then((m) => m.keepAwake(page), () => {});
+// The screen stays on where the browser allows it, and the page opens without
+// the laptop. A scale with a cable is fetched when it is asked for, and by
+// itself from then on. None of it is ever needed.
+import("/static/weigh-awake.js").then((m) => m.keepAwake(), () => {});
+import("/static/queue-offline.js").then((m) => m.offline(), () => {});
+const cable = $("cable");
+const talk = () => {
+  cable.hidden = true;
+  import("/static/scale-talk.js").then((m) => m.mount($("scale")), () => {});
+};
+let talked = new URLSearchParams(location.search).has("simulate");
+try {
+  talked ||= localStorage.getItem("firlot.cable") === "on";
+} catch { /* it is asked for each time */ }
+if (talked) talk();
+else if (navigator.hid || navigator.serial) {
+  cable.hidden = false;
+  cable.addEventListener("click", () => {
+    try {
+      localStorage.setItem("firlot.cable", "on");
+    } catch { /* for this page only */ }
+    talk();
+  });
+}
