@@ -1,8 +1,6 @@
 package ration
 
 import (
-	"math"
-
 	"firlot/catalog"
 	"firlot/nutrient"
 )
@@ -104,7 +102,7 @@ func (c *Purchase) buy() {
 		return
 	}
 	if c.Pack > 0 {
-		c.Packs = int(math.Ceil(c.Buy.Grams() / c.Pack.Grams()))
+		c.Packs = int((c.Buy + c.Pack - 1) / c.Pack)
 		c.Over = nutrient.Mass(c.Packs)*c.Pack - c.Buy
 	}
 	if price == nil {
