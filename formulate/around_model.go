@@ -17,6 +17,7 @@ type ask struct {
 	blind   bool      // leave the windows out
 	letGo   []bool    // limits that are not kept; nil: those broken already
 	reopen  int       // the most finished lines that may get more; negative: any
+	shut    []bool    // lines that get no more; nil: none
 	relaxed bool
 	goal    goalKind
 	line    int // of goalLeast
@@ -32,11 +33,10 @@ const (
 	goalLeast // the least of one line
 )
 
-// column is how a line stands in a model: its units are mult times v.
+// column is how a line stands in a model: its units are base and mult times v.
 type column struct {
-	v    lp.Var
-	mult float64
-	more lp.Var // steps added, where they are counted apart; else -1
+	v          lp.Var
+	base, mult float64
 }
 
 // ends are a line's bounds in units. Rows hold what bounds cannot.
@@ -117,7 +117,7 @@ func (b *bowlModel) bounds() {
 		if a.goal == goalLeast && i == a.line {
 			b.ends[i].lo = max(b.ends[i].lo, float64(a.least))
 		}
-		if a.reopen == 0 && m.finished[i] {
+		if a.reopen == 0 && m.finished[i] || a.shut != nil && a.shut[i] {
 			b.ends[i].hi = b.ends[i].lo
 		}
 	}
@@ -149,64 +149,65 @@ func (b *bowlModel) fixed(l bowlLimit) bool {
 	return false
 }
 
-// column adds a line. What is in the bowl and is no whole number of steps of
-// its line, and what is finished and counted, needs its added steps apart.
+// column adds a line, in steps of its own. What is in the bowl and is no whole
+// number of its steps, or is finished and counted when it gets more, counts
+// the steps added to it. Where deviations are to be kept, a spread cannot
+// have such a base, and a row links the two.
 func (b *bowlModel) column(i int) {
 	m, e := b.m, b.ends[i]
-	step := m.step[i]
-	apart := m.poured[i]%step != 0 || m.finished[i] && b.ask.reopen > 0
-	col := lp.Column{Name: m.plan.Lines[i].Form.Ref(), Integer: !b.ask.relaxed}
-	mult := float64(step)
-	if apart {
-		mult = 1
+	mult, base := float64(m.step[i]), 0.0
+	if m.poured[i]%m.step[i] != 0 || m.finished[i] && b.ask.reopen > 0 {
+		base = float64(m.poured[i])
 	}
 	if e.nothingOr > 0 && (m.poured[i] > 0 || e.lo > 0) {
 		e.lo, e.nothingOr = max(e.lo, e.nothingOr), 0
 	}
-	col.Lo, col.Hi = math.Ceil(e.lo/mult), math.Floor(e.hi/mult)
-	if b.ask.relaxed {
-		col.Lo, col.Hi = e.lo/mult, e.hi/mult
+	col := lp.Column{Name: m.plan.Lines[i].Form.Ref(), Integer: !b.ask.relaxed}
+	col.Lo, col.Hi = (e.lo-base)/mult, (e.hi-base)/mult
+	if !b.ask.relaxed {
+		col.Lo, col.Hi = math.Ceil(col.Lo), math.Floor(col.Hi)
 	}
-	row := col.Lo > col.Hi
-	if row {
-		col.Lo, col.Hi = min(col.Lo, col.Hi), max(col.Lo, col.Hi)
+	clash := col.Lo > col.Hi
+	if clash {
+		col.Lo, col.Hi = col.Hi, col.Lo
 	}
-	if e.nothingOr > 0 && !b.ask.relaxed && !row {
+	if e.nothingOr > 0 && !b.ask.relaxed && !clash {
 		if col.NothingOr = math.Ceil(e.nothingOr / mult); col.NothingOr > col.Hi {
 			col.Hi, col.NothingOr = 0, 0
 		}
 	}
-	b.cost(&col, i, mult)
-	c := column{v: b.AddColumn(col), mult: mult, more: -1}
-	if row { // the ends clash: a row says so, and can be proved with
+	c := column{base: base, mult: mult}
+	b.offset += b.cost(&col, i, c)
+	c.v = b.AddColumn(col)
+	if clash { // the ends clash: rows say so, and can be proved with
 		b.AddRow(lp.Row{Name: col.Name, Lo: col.Hi, Hi: math.Inf(1), Terms: []lp.Term{{Var: c.v, Coef: 1}}})
 		b.AddRow(lp.Row{Name: col.Name, Lo: math.Inf(-1), Hi: col.Lo, Terms: []lp.Term{{Var: c.v, Coef: 1}}})
 	}
-	if apart {
-		room := math.Max(math.Floor((e.hi-float64(m.poured[i]))/float64(step)), 0)
-		c.more = b.AddColumn(lp.Column{Name: col.Name + ", steps more", Hi: room, Integer: !b.ask.relaxed})
-		b.AddRow(lp.Row{Name: col.Name, Lo: float64(m.poured[i]), Hi: float64(m.poured[i]),
-			Terms: []lp.Term{{Var: c.v, Coef: 1}, {Var: c.more, Coef: -float64(step)}}})
+	if base != 0 && b.ask.z != nil {
+		whole := b.AddColumn(lp.Column{Name: col.Name, Lo: float64(col.Lo*mult) + base, Hi: float64(col.Hi*mult) + base})
+		b.AddRow(lp.Row{Name: col.Name, Lo: base, Hi: base, Terms: []lp.Term{{Var: whole, Coef: 1}, {Var: c.v, Coef: -mult}}})
+		c = column{v: whole, mult: 1}
 	}
 	b.cols = append(b.cols, c)
 }
 
-func (b *bowlModel) cost(col *lp.Column, i int, mult float64) {
+// cost writes a line's part of the goal, and returns what it leaves out.
+func (b *bowlModel) cost(col *lp.Column, i int, c column) float64 {
 	switch b.ask.goal {
 	case goalTotal:
-		col.Cost = mult
+		col.Cost = c.mult
+		return c.base
 	case goalLeast:
 		if i == b.ask.line {
-			col.Cost = mult
+			col.Cost = c.mult
+			return c.base
 		}
 	case goalNear:
-		at := float64(b.near[i])
-		col.Cost, col.Breaks = -mult, []lp.Break{{At: at / mult, Rise: 2 * mult}}
-		if at == 0 {
-			col.Breaks[0].At = 0
-		}
-		b.offset += at + foldBreaks(col)
+		at := float64(b.near[i]) - c.base
+		col.Cost, col.Breaks = -c.mult, []lp.Break{{At: at / c.mult, Rise: 2 * c.mult}}
+		return at + foldBreaks(col)
 	}
+	return 0
 }
 
 func (b *bowlModel) total() {
@@ -214,11 +215,11 @@ func (b *bowlModel) total() {
 	if b.ask.total == 0 {
 		lo, hi = float64(max(b.ask.from, b.m.batch)), float64(b.m.most)
 	}
-	b.AddRow(lp.Row{Name: "batch", Lo: lo, Hi: hi, Terms: b.terms(nil, 1, 0)})
+	b.row("batch", b.over(nil, 1, 0), lo, hi)
 }
 
-// terms are Σ coef·x over some lines (nil: all) and every·x over all of them.
-func (b *bowlModel) terms(lines []int, coef, every float64) []lp.Term {
+// over is coef for some lines (nil: all) and every for all of them.
+func (b *bowlModel) over(lines []int, coef, every float64) []float64 {
 	sum := make([]float64, len(b.cols))
 	for i := range sum {
 		sum[i] = every
@@ -231,7 +232,16 @@ func (b *bowlModel) terms(lines []int, coef, every float64) []lp.Term {
 	for _, i := range lines {
 		sum[i] += coef
 	}
-	return b.with(sum)
+	return sum
+}
+
+// row adds lo ≤ Σ coef·x ≤ hi, with x in units.
+func (b *bowlModel) row(name string, coef []float64, lo, hi float64) {
+	base := 0.0
+	for i, c := range b.cols {
+		base += float64(coef[i] * c.base)
+	}
+	b.AddRow(lp.Row{Name: name, Lo: lo - base, Hi: hi - base, Terms: b.with(coef)})
 }
 
 // with are the terms of a coefficient a line, in units.
@@ -253,7 +263,7 @@ func (b *bowlModel) edge(i int) {
 	}
 	what := edgeWords(b.m.plan.Targets[e.target].Window, e.edge)
 	if a.z == nil || a.z[i] == 0 || !r.hasSpread() {
-		b.AddRow(lp.Row{Name: what, Lo: 0, Hi: math.Inf(1), Terms: b.with(r.coef)})
+		b.row(what, r.coef, 0, math.Inf(1))
 		return
 	}
 	b.AddCone(lp.Cone{Name: what, Terms: b.with(r.coef), Z: a.z[i], Spread: b.with(r.spread)})
@@ -286,28 +296,24 @@ func (b *bowlModel) limit(l bowlLimit) {
 // already, unless it clashes.
 func (b *bowlModel) sum(l bowlLimit) {
 	at := b.m.units(l.amount, b.ask.total)
-	row := lp.Row{Name: l.what, Lo: math.Inf(-1), Hi: math.Inf(1), Terms: b.terms(l.lines, 1, 0)}
-	if l.kind == bowlFloor {
-		if len(l.lines) == 1 {
-			return
-		}
-		row.Lo = math.Ceil(at - unitSlack)
-	} else {
-		if row.Hi = math.Floor(at + unitSlack); len(l.lines) == 1 && b.ends[l.lines[0]].hi <= row.Hi {
-			return
-		}
+	single := len(l.lines) == 1
+	switch {
+	case l.kind == bowlCeiling && !(single && b.ends[l.lines[0]].hi <= math.Floor(at+unitSlack)):
+		b.row(l.what, b.over(l.lines, 1, 0), math.Inf(-1), math.Floor(at+unitSlack))
+	case l.kind == bowlFloor && !single:
+		b.row(l.what, b.over(l.lines, 1, 0), math.Ceil(at-unitSlack), math.Inf(1))
 	}
-	b.AddRow(row)
 }
 
 // share is a limit that follows the batch.
 func (b *bowlModel) share(l bowlLimit, floor bool) {
 	p := math.Round(l.amount.Percent * percentScale)
-	row := lp.Row{Name: l.what, Lo: math.Inf(-1), Hi: 0, Terms: b.terms(l.lines, 100*percentScale, -p)}
+	coef := b.over(l.lines, 100*percentScale, -p)
 	if floor {
-		row.Lo, row.Hi = 0, math.Inf(1)
+		b.row(l.what, coef, 0, math.Inf(1))
+	} else {
+		b.row(l.what, coef, math.Inf(-1), 0)
 	}
-	b.AddRow(row)
 }
 
 // bowlPoolScale turns the shares of a pool into whole numbers, rounded up:
@@ -328,7 +334,7 @@ func (b *bowlModel) pool(l bowlLimit) {
 		}
 		sum[i] += c
 	}
-	b.AddRow(lp.Row{Name: l.what, Lo: math.Inf(-1), Hi: float64(b.largest()), Terms: b.with(sum)})
+	b.row(l.what, sum, math.Inf(-1), float64(b.largest()))
 }
 
 // count limits how many lines are used. What is in the bowl is used.
@@ -360,7 +366,7 @@ func (b *bowlModel) reopened() {
 	var more []lp.Var
 	for i, c := range b.cols {
 		if b.m.finished[i] {
-			more = append(more, c.more)
+			more = append(more, c.v)
 		}
 	}
 	b.AddCount(lp.Count{Name: "finished lines opened anew", Vars: more, Most: min(b.ask.reopen, len(more))})
@@ -370,7 +376,7 @@ func (b *bowlModel) reopened() {
 func (b *bowlModel) amounts(x []float64) []float64 {
 	out := make([]float64, len(b.cols))
 	for i, c := range b.cols {
-		out[i] = float64(x[c.v] * c.mult)
+		out[i] = c.base + float64(x[c.v]*c.mult)
 	}
 	return out
 }

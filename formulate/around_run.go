@@ -10,6 +10,12 @@ import (
 	"firlot/nutrient"
 )
 
+// sureNodes and surePart bound a search for a mix that keeps deviations.
+const (
+	sureNodes = 60
+	surePart  = 0.005
+)
+
 // mendNodes bounds each of the searches around a bowl: a keeper stands at the
 // scale.
 const mendNodes = 2000
@@ -31,14 +37,7 @@ type found struct {
 // run solves an ask exactly.
 func (m *mender) run(a ask) (*found, *lp.Certificate, error) {
 	b := m.model(a)
-	gap := 0.0
-	if a.goal == goalNear {
-		gap = m.nearGap(a.total)
-	}
-	nodes := m.options.Nodes
-	if nodes == 0 {
-		nodes = mendNodes
-	}
+	gap, nodes := m.effort(a)
 	r, err := lp.Solve(m.ctx, b.Model, lp.Options{Gap: gap, Nodes: nodes, Progress: m.options.Progress, Proof: m.options.Proof})
 	if err != nil {
 		return nil, nil, fmt.Errorf("the model of the bowl is wrong: %w", err)
@@ -57,6 +56,23 @@ func (m *mender) run(a ask) (*found, *lp.Certificate, error) {
 		}
 	}
 	return f, r.Proof, nil
+}
+
+// effort is the gap at which a search stops, and its most nodes. What keeps
+// deviations is one of several tries, none of which rules a mix out: it is
+// looked for less long.
+func (m *mender) effort(a ask) (gap float64, nodes int) {
+	if a.goal == goalNear {
+		gap = m.nearGap(a.total)
+	}
+	if nodes = m.options.Nodes; nodes == 0 {
+		nodes = mendNodes
+	}
+	if a.z != nil {
+		nodes = min(nodes, sureNodes)
+		gap = max(gap, surePart*float64(max(a.total, m.batch)))
+	}
+	return gap, nodes
 }
 
 // nearGap is the gap of the grams moved: as in Solve a share of the batch. A
@@ -96,9 +112,13 @@ func (m *mender) claim(what string, c *lp.Certificate) {
 }
 
 // settle finds the mix of a batch that opens the fewest finished lines anew
-// and, among these, moves least.
+// and, among these, moves least. With deviations to keep, lines are closed one
+// by one instead, see close.
 func (m *mender) settle(a ask) (*found, error) {
 	a.goal, a.slack = goalNear, m.slackFor(a.total)
+	if a.z != nil {
+		return m.settleSurely(a)
+	}
 	k := 0
 	switch _, ok, err := m.draft(withReopen(a, -1)); {
 	case err != nil:
@@ -127,6 +147,68 @@ func (m *mender) settle(a ask) (*found, error) {
 	}
 }
 
+// settleSurely opens no finished line where that will do. Otherwise it closes
+// the lines that get more one by one, the one that gets least first, as long
+// as a mix is left: none of those that stay open can be closed by itself, but
+// that fewer would do is not ruled out.
+func (m *mender) settleSurely(a ask) (*found, error) {
+	if m.closed > 0 {
+		if f, err := m.tried(withReopen(a, 0)); err != nil || f != nil {
+			return f, err
+		}
+	}
+	best, err := m.tried(withReopen(a, -1))
+	if err != nil {
+		return nil, err
+	}
+	if best == nil {
+		return &found{none: true}, nil
+	}
+	a.shut = make([]bool, len(m.poured))
+	kept := make([]bool, len(m.poured))
+	for {
+		i := m.leastOpened(best.x, kept)
+		if i < 0 {
+			return best, nil
+		}
+		a.shut[i], kept[i] = true, true
+		f, err := m.tried(withReopen(a, -1))
+		if err != nil {
+			return nil, err
+		}
+		if a.shut[i] = f != nil; f != nil {
+			best = f
+		}
+	}
+}
+
+// leastOpened is the finished line that gets least more, of those not tried
+// yet; -1 when there is none.
+func (m *mender) leastOpened(x []int, tried []bool) int {
+	least := -1
+	for i, n := range x {
+		if m.finished[i] && !tried[i] && n > m.poured[i] && (least < 0 || n-m.poured[i] < x[least]-m.poured[least]) {
+			least = i
+		}
+	}
+	return least
+}
+
+// tried is the mix of an ask with deviations to keep; nil when none is found.
+func (m *mender) tried(a ask) (*found, error) {
+	if _, ok, err := m.draft(a); err != nil || !ok {
+		return nil, err
+	}
+	f, proof, err := m.run(a)
+	if err != nil || f.x == nil {
+		return nil, err
+	}
+	if c := m.claimOf(a, f, -1); c != "" && proof != nil {
+		f.claims = []Claim{{c, proof}}
+	}
+	return f, nil
+}
+
 // claimOf says what a solve of one batch has proved. With deviations asked for
 // only a mix that was found is worth a word: another sharing may do where this
 // one rules every mix out.
@@ -139,7 +221,9 @@ func (m *mender) claimOf(a ask, f *found, k int) string {
 		inside += " with the deviations asked for"
 	}
 	only := ""
-	if k >= 0 && m.closed > 0 {
+	if a.shut != nil || a.z != nil && a.reopen == 0 {
+		only = " that opens no other finished line"
+	} else if k >= 0 && m.closed > 0 {
 		only = " that opens no more than " + opened(k)
 	}
 	switch {

@@ -26,13 +26,15 @@ func (m *mender) surely(a ask) (*found, error) {
 		f.sure = true
 		return f, nil
 	}
-	best := f
+	best, on := f, f
 	keep := func(g *found) bool {
 		if g == nil || g.x == nil {
 			return false
 		}
 		g.joint = m.jointOf(g.x)
 		g.sure = g.joint >= m.sureness()
+		// What opens as few as the mix on the means opens the fewest.
+		g.fewest = on.fewest && m.opens(g.x) <= m.opens(on.x)
 		if g.joint > best.joint {
 			best = g
 		}
@@ -54,6 +56,17 @@ func (m *mender) surely(a ask) (*found, error) {
 		return g, err
 	}
 	return best, nil
+}
+
+// opens is how many finished lines a mix opens anew.
+func (m *mender) opens(x []int) int {
+	n := 0
+	for i, v := range x {
+		if m.finished[i] && v > m.poured[i] {
+			n++
+		}
+	}
+	return n
 }
 
 // sharings are ways to share the allowed risk over the edges: as the planned
@@ -170,21 +183,59 @@ func (m *mender) largerBatch() (*Mended, error) {
 	if f.stopped {
 		return m.unsettled(), nil
 	}
-	if m.sureness() > 0 && !f.sure {
-		for _, z := range m.sharings() {
-			g, _, err := m.smallest(f.total, z)
-			if err != nil {
-				return nil, err
-			}
-			if g != nil && g.x != nil && g.sure && (!f.sure || g.total < f.total) {
-				f = g
-			}
+	var less *found
+	if !f.sure {
+		g, err := m.surer(f)
+		if err != nil {
+			return nil, err
+		}
+		if g != nil {
+			less, f = f, g
 		}
 	}
 	out := m.report(LargerBatch, f)
 	out.NoneBelow = m.mass(below)
+	if less != nil {
+		out.Other = m.report(LargerBatch, less)
+		out.Other.NoneBelow = out.NoneBelow
+	}
 	return out, nil
 }
+
+// surer looks for a batch larger than one that is inside but not sure enough:
+// the smallest for one of the sharings of the risk, and then smaller ones, by
+// halving. Nil when none is found.
+func (m *mender) surer(f *found) (*found, error) {
+	var best *found
+	for _, z := range m.sharings() {
+		g, _, err := m.smallest(f.total, z)
+		if err != nil {
+			return nil, err
+		}
+		if g != nil && g.x != nil && g.sure && (best == nil || g.total < best.total) {
+			best = g
+		}
+	}
+	if best == nil {
+		return nil, nil
+	}
+	for lo := f.total; best.total-lo > max(f.total/surerPart, 1); {
+		mid := (lo + best.total) / 2
+		g, err := m.surely(ask{total: mid, reopen: -1})
+		if err != nil {
+			return nil, err
+		}
+		if g != nil && g.x != nil && g.sure {
+			best = g
+		} else {
+			lo = mid
+		}
+	}
+	return best, nil
+}
+
+// surerPart: a sure batch is looked for to a hundredth of it.
+const surerPart = 100
 
 // smallest finds the smallest batch from a size up, and the mix of it. It says
 // below which no batch is inside.
