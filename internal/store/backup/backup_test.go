@@ -174,7 +174,8 @@ func TestRefused(t *testing.T) {
 		"two in one":         {whole(`{"setting":{"name":"a","value":""},"end":{}}`), store.ErrDamaged},
 		"nothing in one":     {whole(`{}`), store.ErrDamaged},
 		"null":               {whole(`null`), store.ErrDamaged},
-		"an unknown kind":    {whole(`{"making":{}}`), store.ErrDamaged},
+		"an unknown kind":    {whole(`{"bowl":{}}`), store.ErrDamaged},
+		"format 3":           {pack(`{"firlot_backup":3}` + "\n"), store.ErrTooNew},
 		"an unknown field":   {whole(`{"setting":{"name":"a","value":"","more":1}}`), store.ErrDamaged},
 		"twice the same ID":  {whole(g, g), store.ErrInvalid},
 		"twice a setting":    {whole(`{"setting":{"name":"a","value":"1"}}`, `{"setting":{"name":"a","value":"2"}}`), store.ErrInvalid},
@@ -196,6 +197,84 @@ func TestRefused(t *testing.T) {
 			t.Errorf("%s: error %v, want %v", name, err, c.want)
 		}
 	}
+}
+
+// What format 2 has besides, refused for every reason that there is.
+func TestRefusedMakings(t *testing.T) {
+	const when = `"2026-03-31T08:15:00Z"`
+	const d = `{"device":{"id":"d","name":"Phone","paired":` + when + `,"seen":` + when + `}}`
+	const l = `{"lot":{"id":"l","ref":"oat/groats","made":` + when + `,"changed":` + when + `}}`
+	const k = `{"making":{"id":"k","key":"q","state":"open","lot":"B 1","started":` + when + `,"changed":` + when + `,"events":2}}`
+	const p = `{"event":{"key":"1","kind":"pour","ref":"oat/groats","mg":7,"lot":"l","device":"d","at":` + when + `,"took_mg":5,"short_mg":2}}`
+	const b = `{"event":{"key":"2","kind":"take-back","of":"1","at":` + when + `,"took_mg":-5}}`
+	sub := func(text, old, new string) string {
+		t.Helper()
+		if !strings.Contains(text, old) {
+			t.Fatalf("no %s in %s", old, text)
+		}
+		return strings.Replace(text, old, new, 1)
+	}
+	other := sub(sub(sub(sub(k, `"k"`, `"j"`), `,"events":2`, ""), `"key":"q",`, ""), `"lot":"B 1",`, "")
+	finished := sub(other, `"open"`, `"finished","finished":`+when)
+	for _, good := range [][]byte{whole2(d, l, k, p, b), whole2(d, l, k, p, b, other), whole2(finished)} {
+		if _, err := readAll(good, MostBytes); err != nil {
+			t.Fatalf("a good file: %v", err)
+		}
+	}
+	for name, lines := range map[string][]string{
+		"lots before devices":      {l, d},
+		"a making before lots":     {other, l},
+		"twice a device":           {d, d},
+		"twice a lot":              {l, l},
+		"twice a making":           {other, other},
+		"two of a key":             {d, l, k, p, b, sub(other, `"state"`, `"key":"q","state"`)},
+		"two of a batch's lot":     {d, l, k, p, b, sub(other, `"state"`, `"lot":"b/1","state"`)},
+		"no name":                  {sub(d, `"Phone"`, `""`)},
+		"no ingredient":            {sub(l, `"oat/groats"`, `""`)},
+		"an odd state":             {sub(other, `"open"`, `"half"`)},
+		"no end":                   {sub(other, `"open"`, `"left"`)},
+		"an end too many":          {sub(finished, `"finished","`, `"open","`)},
+		"an end in the year 10000": {sub(finished, `"finished":`+when, `"finished":"9999-12-31T23:00:00-02:00"`)},
+		"no such mix":              {sub(other, `"state"`, `"mix":"m","state"`)},
+		"no such shelf":            {sub(other, `"state"`, `"shelf":"s","state"`)},
+		"fewer than no events":     {sub(k, `:2`, `:-2`)},
+		"too many events":          {sub(k, `:2`, `:5001`)},
+		"an event is missing":      {d, l, k, p},
+		"and then a making":        {d, l, k, p, other},
+		"one event more":           {d, l, k, p, b, sub(b, `"2"`, `"3"`)},
+		"whose event":              {d, l, p},
+		"a key twice":              {d, l, k, p, p},
+		"no such lot":              {d, k, p, b},
+		"no such device":           {l, k, p, b},
+		"nothing to take back":     {d, l, k, sub(b, `"2"`, `"3"`), p},
+		"taken back twice":         {d, l, sub(k, `:2`, `:3`), p, b, sub(b, `"2"`, `"3"`)},
+		"a take-back taken back":   {d, l, sub(k, `:2`, `:3`), p, b, sub(sub(b, `"1"`, `"2"`), `"key":"2"`, `"key":"3"`)},
+		"less than nothing":        {d, l, k, sub(p, `:7`, `:-7`), b},
+		"short of less":            {d, l, k, sub(p, `:2}`, `:-2}`), b},
+		"took more than there is":  {d, l, k, sub(p, `:5`, `:1000000000001`), b},
+	} {
+		if _, err := readAll(whole2(lines...), MostBytes); !errors.Is(err, store.ErrInvalid) {
+			t.Errorf("%s: error %v, want ErrInvalid", name, err)
+		}
+	}
+	// A file that says it is of format 1 has none of it.
+	for _, line := range []string{d, l, other, `{"group":{"id":"g","name":"a","feeding":"x","changed":` + when + `}}`} {
+		if _, err := readAll(whole2(line), MostBytes); err != nil {
+			t.Errorf("%s: %v", line, err)
+		}
+		if _, err := readAll(whole(line), MostBytes); !errors.Is(err, store.ErrDamaged) {
+			t.Errorf("in format 1, %s: error %v, want ErrDamaged", line, err)
+		}
+	}
+}
+
+// whole2 makes a file of format 2.
+func whole2(lines ...string) []byte {
+	body := strings.Replace(head, ":1,", ":2,", 1)
+	for _, l := range lines {
+		body += l + "\n"
+	}
+	return pack(body + ended(body, len(lines)+1))
 }
 
 // Every way of cutting a file short is found, and every flipped bit that

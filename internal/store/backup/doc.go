@@ -52,7 +52,7 @@ const Format = 2
 
 // Bounds of what is read. A line holds at most one shelf: its own ingredients
 // and the notes of its items, of which JSON can make six times as many bytes.
-// MostBytes has room for 30,000 makings of a kitchen.
+// MostBytes has room for tens of thousands of makings.
 const (
 	MostPacked = 256 << 20
 	MostBytes  = 1 << 30

@@ -52,7 +52,7 @@ func stateOf(m making) error {
 	case (m.State == store.StateOpen) != (m.Finished == nil):
 		return invalid("making that is %s, and its end", m.State)
 	case m.Finished != nil:
-		return moment(*m.Finished)
+		return moment(m.Finished.UTC())
 	}
 	return nil
 }

@@ -43,7 +43,7 @@ func unpacked(t testing.TB, file string) string {
 
 // pack makes a backup of lines, with a right end.
 func pack(body string) []byte {
-	body = `{"firlot_backup":1,"made":"2026-03-31T08:15:00Z"}` + "\n" + body
+	body = `{"firlot_backup":2,"made":"2026-03-31T08:15:00Z"}` + "\n" + body
 	end, err := json.Marshal(map[string]any{"end": map[string]any{
 		"lines": strings.Count(body, "\n"), "sha256": fmt.Sprintf("%x", sha256.Sum256([]byte(body)))}})
 	var out bytes.Buffer
@@ -68,7 +68,13 @@ func FuzzRestore(f *testing.F) {
 	const sh = `{"shelf":{"id":"s","name":"Kitchen","items":[{"ref":"oat/groats","can_have":true,"price_per_kg":1.5}],"changed":"2026-03-31T08:15:00Z"}}` + "\n"
 	const m = `{"mix":{"id":"m","name":"Winter","group":"g","shelf":"s","document":"x","versions":1,"made":"2026-03-31T08:15:00Z","changed":"2026-03-31T08:15:00+02:00"}}` + "\n"
 	const v = `{"version":{"document":"x","at":"2026-03-31T08:15:00Z"}}` + "\n"
-	for _, body := range []string{"", `{"setting":{"name":"a","value":"b"}}` + "\n" + g + sh + m + v, m + v, v, g + g, sh + g, m, "null\n", "{}\n"} {
+	const d = `{"device":{"id":"d","name":"Phone","paired":"2026-03-31T08:15:00Z","seen":"2026-03-31T08:15:00Z"}}` + "\n"
+	const l = `{"lot":{"id":"l","ref":"oat/groats","code":"L 1","made":"2026-03-31T08:15:00Z","changed":"2026-03-31T08:15:00Z"}}` + "\n"
+	const k = `{"making":{"id":"k","key":"q","shelf":"s","start":"{}","state":"finished","lot":"B 1","started":"2026-03-31T08:15:00Z","finished":"2026-03-31T09:15:00Z","changed":"2026-03-31T08:15:00Z","events":2}}` + "\n"
+	const e = `{"event":{"key":"1","kind":"pour","ref":"oat/groats","mg":7,"lot":"l","device":"d","at":"2026-03-31T08:15:00Z","took_mg":5,"short_mg":2}}` + "\n" +
+		`{"event":{"key":"2","kind":"take-back","of":"1","at":"2026-03-31T08:15:00Z","took_mg":-5}}` + "\n"
+	for _, body := range []string{"", sh + d + l + k + e, d + l + e, sh + l + k, k + k,
+		`{"setting":{"name":"a","value":"b"}}` + "\n" + g + sh + m + v, m + v, v, g + g, sh + g, m, "null\n", "{}\n"} {
 		f.Add([]byte(body), true)
 		f.Add(pack(body), false)
 	}

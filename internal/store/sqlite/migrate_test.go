@@ -84,6 +84,37 @@ func migrateFrom(t *testing.T, version int64, text string) {
 	}
 }
 
+// Names that an older Firlot folded another way are folded anew when it opens.
+// Of two lots that come to be the same one stays as it was.
+func TestFoldedAnew(t *testing.T) {
+	dir := t.TempDir()
+	s := open(t, dir, Options{})
+	populate(t, s)
+	other, err := s.StartMaking(t.Context(), store.Making{Lot: "other"})
+	if err := errors.Join(err, s.Close()); err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(dir, fileName)
+	if got := rowsOf(t, file, "PRAGMA user_version"); got[0] != fmt.Sprint(foldMark()) {
+		t.Errorf("marked %v, not %d", got, foldMark())
+	}
+	run(t, file, "UPDATE mix SET folded = 'odd'; UPDATE shelf SET folded = 'odd'; UPDATE feeding_group SET folded = 'odd'; UPDATE lot SET folded = 'odd', folded_code = 'odd';"+
+		"UPDATE making SET folded = 'odd', folded_lot = CASE WHEN lot = 'other' THEN 'x' ELSE '' END; PRAGMA user_version = 1")
+	s = open(t, dir, Options{})
+	whole(t, s)
+	if got, err := s.Mixes(t.Context(), store.Filter{Text: "SKERRA"}); err != nil || len(got) != 1 {
+		t.Errorf("%v, %v", got, err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	run(t, file, "UPDATE making SET lot = '260331-A' WHERE id = '"+string(other.ID)+"'; PRAGMA user_version = 1")
+	s = open(t, dir, Options{})
+	if got, err := s.Makings(t.Context(), store.MakingFilter{Lot: "260331 a"}); err != nil || len(got) != 1 {
+		t.Errorf("%v, %v", got, err)
+	}
+}
+
 // unchanged: the migrations up to a version still make what they made when
 // that version was the newest. Only new ones may be added.
 func unchanged(t *testing.T, version int64, file string) {

@@ -88,7 +88,10 @@ func (s *Store) open(ctx context.Context, o Options) error {
 		return err
 	}
 	writer.SetMaxOpenConns(1)
-	if err := migrate(ctx, writer); err != nil {
+	if err = migrate(ctx, writer); err == nil {
+		err = foldAnew(ctx, writer)
+	}
+	if err != nil {
 		return plain(ctx, errors.Join(err, writer.Close()))
 	}
 	reader, err := sql.Open("sqlite", address(name, reading+o.extra))
