@@ -104,6 +104,10 @@ type Ask struct {
 	Animals  int
 	Feedings int // a day
 	Spoon    Spoon
+	// Need is what the animal needs where that is known better than as the
+	// upkeep of a grown one of its weight, kcal a day; without a mean it is
+	// that.
+	Need Range
 }
 
 // Amount is a quantity of the mix. Teaspoons have no mean where the spoon has
@@ -133,6 +137,9 @@ func Of(mix []analysis.Portion, a Ask) (*Portion, error) {
 		return nil, err
 	}
 	p := &Portion{Need: Need(*a.Species.Energy, a.Weight), Energy: EnergyOf(mix), Bulk: Bulk(mix)}
+	if a.Need.HasMean {
+		p.Need = a.Need
+	}
 	p.Spoon = a.Spoon.holds(p.Bulk)
 	grams := p.Need.over(p.Energy.PerGram())
 	p.Animal = a.Spoon.amount(grams, p.Spoon)

@@ -171,6 +171,23 @@ func TestDensityBounds(t *testing.T) {
 	}
 }
 
+// A need that is known better stands for that of upkeep.
+func TestOwnNeed(t *testing.T) {
+	oats := builtin(t).Form("oats/groats")
+	mix := []analysis.Portion{{Form: oats, Mass: nutrient.Kilogram}}
+	ask := Ask{Species: species(t, "gerbil"), Weight: 40, Animals: 1, Feedings: 1, Spoon: Spoons()[0]}
+	upkeep, err := Of(mix, ask)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ask.Need = upkeep.Need.times(1.5)
+	growing, err := Of(mix, ask)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "grams", growing.Animal.Grams.Mean/upkeep.Animal.Grams.Mean, 1.5, 1e-12)
+}
+
 func TestUnknownDensity(t *testing.T) {
 	d := Bulk([]analysis.Portion{{Form: dense("a", 0.7), Mass: 800}, {Form: dense("b", 0), Mass: 200}})
 	near(t, "known share", d.Known, 0.8, 1e-12)

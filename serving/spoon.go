@@ -56,6 +56,10 @@ func (s Spoon) holds(d Density) Range {
 	return d.Range.times(s.Tablespoon)
 }
 
+// Of says grams in spoons too; full is what one level spoon of the mix holds,
+// as a [Portion] has it.
+func (s Spoon) Of(grams, full Range) Amount { return s.amount(grams, full) }
+
 // amount says grams in spoons too; full is what one spoon holds.
 func (s Spoon) amount(grams, full Range) Amount {
 	a := Amount{Grams: grams, Tablespoons: grams.over(full)}

@@ -9,6 +9,7 @@ import (
 	"firlot/internal/store"
 	mixfiles "firlot/mix/files"
 	"firlot/nutrient"
+	"firlot/ration"
 )
 
 // demo holds copies of three of the documents in examples; a test keeps them
@@ -91,7 +92,7 @@ func (s *Server) demo(ctx context.Context) error {
 			return err
 		}
 	}
-	return nil
+	return s.demoMakings(ctx)
 }
 
 func (s *Server) demoGroup(ctx context.Context, i int, shelf store.ID, docs map[string]string) error {
@@ -100,6 +101,7 @@ func (s *Server) demoGroup(ctx context.Context, i int, shelf store.ID, docs map[
 	if d.stage == "" {
 		g.Born = s.Clock().AddDate(0, 0, -d.bornDaysAgo).Format(time.DateOnly)
 	}
+	g.Feeding = demoFeeding(i, ration.DayOf(s.Clock()))
 	g, err := s.Store.SaveGroup(ctx, g)
 	if err != nil || d.mix == "" {
 		return err

@@ -1,0 +1,258 @@
+package web
+
+import (
+	"html/template"
+	"math"
+	"net/http"
+	"slices"
+	"strings"
+
+	"firlot/nutrient"
+	"firlot/ration"
+	rationfiles "firlot/ration/files"
+)
+
+// leftView is what was left, and what was seen.
+type leftView struct {
+	feedPage
+	Foods   []choice
+	Kinds   []kindField
+	Signs   []choice
+	Animals []choice
+	Advice  []adviceView
+	Bowls   []bowlRecord
+	Seen    []seenView
+	Offered string
+}
+
+// kindField is what was left of one kind of the mix.
+type kindField struct{ Field, Name, Value string }
+
+// adviceView is what follows from the records.
+type adviceView struct {
+	Text, Why template.HTML
+	Vet       bool
+}
+
+// bowlRecord is one record of the bowl, worked out.
+type bowlRecord struct {
+	Day, Food, Words string
+	Kinds            []eatenKind
+	Figures          []eatenFigure
+	Note             string
+}
+
+type eatenKind struct {
+	Name, Offered, Eaten, Word string
+	Avoided                    bool
+}
+
+type eatenFigure struct{ Name, Offered, Got string }
+
+type seenView struct {
+	Day, Words string
+	Vet        bool
+}
+
+func (s *Server) leftovers(q *request) error {
+	f, err := s.feedingOf(q)
+	if err != nil {
+		return err
+	}
+	return f.showBowl(q, http.StatusOK, f.page("bowl"))
+}
+
+func (f *feeding) showBowl(q *request, status int, p feedPage) error {
+	v := leftView{feedPage: p}
+	if f.Plan == nil {
+		return f.show(q, status, "bowl", v)
+	}
+	w := f.w
+	seen := map[string]bool{}
+	for _, x := range f.Plan.Foods {
+		if n := x.Food.Food; !x.Food.AtWill && !seen[n] {
+			seen[n] = true
+			v.Foods = append(v.Foods, choice{n, upper(f.foodName(n)), p.Typed["food"] == n})
+			if x.Form == nil && x.Dose.HasMean {
+				v.Offered = w.typed(math.Round(x.Dose.Mean / float64(x.Food.Feedings())))
+			}
+		}
+	}
+	if t, ok := p.Typed["offered"]; ok {
+		v.Offered = t
+	}
+	for _, x := range f.Portions {
+		if x.Mass > 0 {
+			name := "left-" + x.Form.Ref()
+			v.Kinds = append(v.Kinds, kindField{name, w.Form(x.Form), p.Typed[name]})
+		}
+	}
+	for _, x := range ration.Signs() {
+		v.Signs = append(v.Signs, choice{string(x.Sign), f.signName(x), false})
+	}
+	for _, n := range f.names() {
+		v.Animals = append(v.Animals, choice{n, n, false})
+	}
+	v.Advice = f.advice(true)
+	f.records(&v)
+	return f.show(q, status, "bowl", v)
+}
+
+func (f *feeding) signName(x ration.SignInfo) string {
+	return f.w.T("feed_sign_" + strings.ReplaceAll(string(x.Sign), "-", "_"))
+}
+
+// advice is what follows from the records; what the bowl says only when asked.
+func (f *feeding) advice(bowl bool) []adviceView {
+	var list []adviceView
+	for _, a := range f.Plan.Advice() {
+		if !a.Vet && !bowl {
+			continue
+		}
+		list = append(list, adviceView{f.w.Engine(a.Text), f.w.Engine(a.Why), a.Vet})
+	}
+	return list
+}
+
+// mostRecords are shown; the document has them all.
+const mostRecords = 20
+
+func (f *feeding) records(v *leftView) {
+	w := f.w
+	for _, x := range slices.Backward(f.Plan.Feedings()) {
+		if len(v.Bowls) == mostRecords {
+			break
+		}
+		b := bowlRecord{Day: x.Bowl.Day.String(), Food: upper(f.foodName(x.Bowl.Food)), Note: x.Bowl.Note}
+		b.Words = w.T("feed_bowl_not_weighed", "Offered", w.Grams(x.Bowl.Offered)+"\u00a0g")
+		if x.Known {
+			b.Words = w.T("feed_bowl_eaten", "Offered", w.Grams(x.Bowl.Offered)+"\u00a0g", "Eaten", w.Grams(x.Eaten)+"\u00a0g", "Left", w.Num(100*x.Part, 0))
+		}
+		for _, k := range x.Kinds {
+			e := eatenKind{Name: w.Form(k.Form), Offered: w.two(k.Offered.Grams()) + "\u00a0g", Eaten: w.two(k.Eaten.Grams()) + "\u00a0g", Avoided: k.Avoided}
+			switch {
+			case k.Avoided:
+				e.Word = w.T("feed_kind_avoided")
+			case k.Electivity > likedFrom:
+				e.Word = w.T("feed_kind_liked")
+			}
+			b.Kinds = append(b.Kinds, e)
+		}
+		for i, o := range x.Offered {
+			got := x.Got[i]
+			if o.HasMean && got.HasMean {
+				b.Figures = append(b.Figures, eatenFigure{upper(w.Figure(o.Measure.Nutrient)), w.Quantity(o.Mean, o.Measure.Unit()), w.Quantity(got.Mean, got.Measure.Unit())})
+			}
+		}
+		v.Bowls = append(v.Bowls, b)
+	}
+	for _, x := range slices.Backward(f.Doc.Sightings) {
+		if len(v.Seen) == mostRecords {
+			break
+		}
+		info, _ := x.What.Info()
+		words := f.signName(info)
+		if x.Animal != "" {
+			words = x.Animal + ": " + words
+		}
+		if x.Note != "" {
+			words += ". " + x.Note
+		}
+		v.Seen = append(v.Seen, seenView{x.Day.String(), words, info.Vet})
+	}
+}
+
+// likedFrom is the electivity from which a kind is called liked: the mirror of
+// what is called avoided would be 1/3, and hardly anything common can reach
+// that. Assumed.
+const likedFrom = 0.1
+
+// saveBowl writes down what was left, or what was seen.
+func (s *Server) saveBowl(q *request) error {
+	if err := q.form(); err != nil {
+		return err
+	}
+	f, err := s.feedingOf(q)
+	if err != nil {
+		return err
+	}
+	if f.Plan == nil {
+		return f.again(q, "bowl", f.Problem, false)
+	}
+	day := f.Day
+	if text := q.value("day"); text != "" {
+		if day, err = ration.ParseDay(text); err != nil || day > f.Day {
+			return f.again(q, "bowl", f.complain("feed_need_past"), false)
+		}
+	}
+	var r rationfiles.Records
+	switch q.value("do") {
+	case "bowl":
+		b, wrong := f.readBowl(q, day)
+		if wrong != "" {
+			return f.again(q, "bowl", wrong, false)
+		}
+		r.Bowls = []ration.Bowl{b}
+	case "sign":
+		x := ration.Sighting{Day: day, Animal: q.value("animal"), What: ration.Sign(q.value("sign")), Note: clip(q.value("note"), 1000)}
+		if _, ok := x.What.Info(); !ok {
+			return badRequest("no such sign")
+		}
+		r.Sightings = []ration.Sighting{x}
+	default:
+		return badRequest("no such record")
+	}
+	wrong, err := f.addRecords(q, r)
+	if err != nil {
+		return err
+	}
+	if wrong != "" {
+		return f.again(q, "bowl", wrong, false)
+	}
+	return f.see(q, "bowl", "")
+}
+
+// readBowl reads what was offered and left. Nothing written is not known, and
+// nought is nought.
+func (f *feeding) readBowl(q *request, day ration.Day) (ration.Bowl, template.HTML) {
+	b := ration.Bowl{Day: day, Food: q.value("food"), Note: clip(q.value("note"), 1000)}
+	if _, ok := f.known(b.Food); !ok {
+		return b, f.complain("feed_need_food")
+	}
+	var set bool
+	var wrong template.HTML
+	if b.Offered, set, wrong = f.readGrams(q, "offered"); wrong != "" || !set || b.Offered == 0 {
+		return b, f.complain("feed_need_offered")
+	}
+	if b.Left, b.HasLeft, wrong = f.readGrams(q, "left"); wrong != "" {
+		return b, wrong
+	}
+	if b.Husks, _, wrong = f.readGrams(q, "husks"); wrong != "" {
+		return b, wrong
+	}
+	if b.Food != ration.MixName {
+		return b, ""
+	}
+	for _, x := range f.Portions {
+		m, set, wrong := f.readGrams(q, "left-"+x.Form.Ref())
+		if wrong != "" {
+			return b, wrong
+		}
+		if set {
+			b.Sorted = append(b.Sorted, ration.Sorted{Food: x.Form.Ref(), Left: m})
+		}
+	}
+	return b, ""
+}
+
+func (f *feeding) readGrams(q *request, name string) (m nutrient.Mass, set bool, wrong template.HTML) {
+	text := strings.TrimSuffix(q.value(name), "g")
+	if text == "" {
+		return 0, false, ""
+	}
+	n, err := f.w.parseNumber(strings.TrimSpace(text))
+	if err != nil || n < 0 || n > mostFed {
+		return 0, false, f.complain("feed_need_amount")
+	}
+	return nutrient.Mass(math.Round(n * float64(nutrient.Gram))), true, ""
+}

@@ -1,0 +1,158 @@
+package web
+
+import (
+	"strconv"
+
+	"firlot/internal/calendar"
+	"firlot/internal/store"
+	"firlot/ration"
+)
+
+// sheetView is a sheet of paper: for the fridge, for who feeds meanwhile, for
+// the shop.
+type sheetView struct {
+	feedPage
+	weekView
+	Animals  []string
+	Sittings []sittingView
+	Vet      bool
+	Weeks    int
+	Lines    []purchaseView
+	Cost     string
+	CostAll  bool
+}
+
+type sittingView struct {
+	From, To, Who, Note string
+	Days                []dailyView
+	Scales              bool
+}
+
+type purchaseView struct {
+	Name, Need, Have, Buy, Cost string
+	Notes                       []string
+	None                        bool // nothing to buy
+	Made                        bool // the mix is made
+}
+
+// sheetAnimals are the animals with what tells them apart.
+func (f *feeding) sheetAnimals() []string {
+	var list []string
+	for _, a := range f.Plan.Animals {
+		s := a.Animal.Name
+		if a.Weighed != 0 {
+			s += ", " + f.w.T("feed_weighed", "Grams", f.w.Plain(a.Weight), "Day", a.Weighed.String())
+		}
+		if a.Animal.Note != "" {
+			s += ": " + a.Animal.Note
+		}
+		list = append(list, s)
+	}
+	return list
+}
+
+func (f *feeding) sittings() []sittingView {
+	var list []sittingView
+	for _, x := range f.Plan.Sittings() {
+		v := sittingView{From: x.Away.From.String(), To: x.Away.To.String(), Who: x.Away.Who, Note: x.Away.Note, Scales: x.Scales}
+		v.Days = f.daily(x.Away.From, int(x.Away.To-x.Away.From)+1)
+		list = append(list, v)
+	}
+	return list
+}
+
+const (
+	usualWeeks = 4
+	mostWeeks  = 52
+)
+
+// shopping is what the next weeks take.
+func (f *feeding) shopping(q *request, v *sheetView) {
+	n, err := strconv.Atoi(q.URL.Query().Get("weeks"))
+	if err != nil || n < 1 || n > mostWeeks {
+		n = usualWeeks
+	}
+	v.Weeks = n
+	l := f.Plan.Shopping(f.Day, n)
+	for _, c := range l.Lines {
+		v.Lines = append(v.Lines, f.purchase(c))
+	}
+	v.Cost, v.CostAll = f.w.Num(l.Cost, 2), l.All
+}
+
+func (f *feeding) purchase(c ration.Purchase) purchaseView {
+	w := f.w
+	v := purchaseView{Name: upper(f.foodName(f.Plan.Foods[c.Food].Food.Food)), Need: w.kitchen(c.Need.Grams()), Have: w.kitchen(c.Have.Grams()), None: c.Buy == 0, Made: c.Form == nil}
+	if c.Have == 0 {
+		v.Have = w.T("feed_none_known")
+	}
+	switch {
+	case c.Buy == 0:
+		v.Buy = w.T("feed_buy_none")
+	case c.Form == nil:
+		v.Buy = w.T("feed_buy_make", "Mass", w.kitchen(c.Buy.Grams()))
+	case c.Packs > 0:
+		v.Buy = w.N("feed_buy_packs", c.Packs, "Pack", w.kitchen(c.Pack.Grams()))
+	default:
+		v.Buy = w.kitchen(c.Buy.Grams())
+	}
+	if c.Cost != nil && c.Buy > 0 {
+		v.Cost = w.Num(*c.Cost, 2)
+	}
+	if c.Fresh && c.Buy > 0 {
+		v.Notes = append(v.Notes, w.T("feed_buy_fresh"))
+	}
+	if c.Loose {
+		v.Notes = append(v.Notes, w.T("feed_buy_loose"))
+	}
+	return v
+}
+
+// kitchen writes grams, and kilograms from a thousand on.
+func (w *words) kitchen(g float64) string {
+	if g >= 1000 {
+		return w.Short(g/1000) + "\u00a0kg"
+	}
+	return w.two(g) + "\u00a0g"
+}
+
+// weekCalendar is the week as a calendar, to be kept or to be followed.
+func (s *Server) weekCalendar(q *request) error {
+	f, err := s.feedingOf(q)
+	if err != nil {
+		return err
+	}
+	if f.Plan == nil {
+		return store.ErrNotFound
+	}
+	text := calendar.Text(f.Plan, calendar.Options{Name: f.w.T("feed_ribbon_title", "Name", f.Group.Name), Group: string(f.Group.ID), Stamp: s.Clock(), Words: f.calendarWords()})
+	q.w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
+	q.w.Header().Set("Content-Disposition", `inline; filename="firlot-week.ics"`)
+	_, err = q.w.Write(text)
+	return err
+}
+
+// calendarWords are the words of a calendar in the reader's language.
+func (f *feeding) calendarWords() calendar.Words {
+	w := f.w
+	return calendar.Words{
+		Food:   func(s ration.Served) string { return upper(f.foodName(s.Food.Food)) },
+		Amount: w.FeedAmount,
+		Way: func(way ration.Way) string {
+			if way == "" {
+				return ""
+			}
+			return w.T("feed_way_" + string(way))
+		},
+		Feedings: func(n int) string { return w.N("feed_in_feedings", n) },
+		Weigh:    w.T("feed_cal_weigh"),
+		Stage: func(animal string, c ration.StageChange) (string, string) {
+			return w.T("feed_cal_stage", "Name", animal, "Stage", w.Stage(c.To)), w.T("feed_change_hint")
+		},
+		Shift: func(s ration.Shift) string {
+			return w.T("feed_cal_shift", "Old", w.Grams(s.Old)+"\u00a0g", "New", w.Grams(s.New)+"\u00a0g")
+		},
+		Away: func(a ration.Away) string { return w.T("feed_away_short", "Who", a.Who) },
+		Vet:  w.T("feed_vet"),
+	}
+}
