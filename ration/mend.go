@@ -209,8 +209,15 @@ func (m *mender) build() {
 			target := slices.Contains(m.targets, Target{w.Nutrient, w.Per})
 			lower, upper := edges(w)
 			for _, e := range []*edge{lower, upper} {
-				if e != nil && (target || m.diet.state(*e) == holds) {
-					m.rule(rowName(w, e.upper, a), *e, 0)
+				if e == nil {
+					continue
+				}
+				name := rowName(w, e.upper, a)
+				switch s := m.diet.state(*e); {
+				case target || s == holds:
+					m.rule(name, *e, 0)
+				case s == unknown: // what could be well must not turn out wrong
+					m.atBest(name, *e)
 				}
 			}
 		}
@@ -272,18 +279,34 @@ func (m *mender) limit(l limit) {
 	m.rule(name, e, worst-m.diet.middle(e))
 }
 
-// rule adds an edge; floor is what its margin must reach.
+// rule adds an edge; floor is what its margin must reach, at worst.
 func (m *mender) rule(name string, e edge, floor float64) {
 	worst, _ := m.diet.margin(e)
-	r := rule{name: name, need: floor - worst}
+	m.add(name, floor-worst, func(s *Served, b *brings) float64 {
+		w, _ := e.coef(s, b)
+		return w
+	})
+}
+
+// atBest adds an edge that must not be broken for certain.
+func (m *mender) atBest(name string, e edge) {
+	_, best := m.diet.margin(e)
+	m.add(name, min(-best, 0), func(s *Served, b *brings) float64 {
+		_, w := e.coef(s, b)
+		return w
+	})
+}
+
+func (m *mender) add(name string, need float64, coef func(*Served, *brings) float64) {
+	r := rule{name: name, need: need}
 	mixed := 0.0
 	if m.mix >= 0 {
-		mixed, _ = e.coef(&m.diet.served[m.mix], m.diet.brings[m.mix])
+		mixed = coef(&m.diet.served[m.mix], m.diet.brings[m.mix])
 	}
 	any := r.need > 0
 	for i := range m.cands {
 		c := &m.cands[i]
-		w, _ := e.coef(&c.served, c.brings)
+		w := coef(&c.served, c.brings)
 		w -= float64(mixed * c.part)
 		any = any || w < 0
 		r.coef = append(r.coef, w)
