@@ -17,8 +17,8 @@ const (
 const (
 	KindPour     = "pour"      // Mg of Ref went into a bowl
 	KindTakeBack = "take-back" // the event Of was a mistake and never happened
-	// KindEmpty says that the jar of Ref is empty, whatever the count says. It
-	// is the store's own: package making does not know it.
+	// KindEmpty says that the jar of Ref gives no more than Mg, whatever the
+	// count says; mostly that is nothing.
 	KindEmpty = "empty"
 )
 
@@ -143,9 +143,9 @@ type Makings interface {
 	//
 	// In the same change the shelf's count of Ref, where there is one, goes down
 	// by what is poured, never below nought: ShortMg says by how much it was
-	// short. An empty jar takes what the count still had. Taking an event back
-	// gives back exactly what it took, as long as Ref is still counted there.
-	// A changed count gives the shelf a new Rev.
+	// short. An empty jar takes what the count has above Mg. Taking an event
+	// back gives back exactly what it took, as long as Ref is still counted
+	// there. A changed count gives the shelf a new Rev.
 	//
 	// A take-back of a key that the making does not have, or of a take-back, is
 	// an ErrInvalid; of what has been taken back before, ErrTakenBack. A making

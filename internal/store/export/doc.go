@@ -21,14 +21,19 @@
 //	ingredient      name or id
 //	form            name or id; empty for an own ingredient
 //	ingredient_lot  code printed on the bag
+//	lot_from        where that was bought
 //	planned_g       grams planned at the start, all bowls together
 //	replanned_g     grams planned by the last plan, where that is another mass
 //	poured_g        grams poured and not taken back
 //	taken_back_g    grams poured and taken back
+//	short_g         how many grams more than the shelf counted
+//	bowl            number of the bowl
+//	round           number of the filling of the scale
 //	at              date and time at which the pour was kept
 //	who             name that was given
 //	device          name of the device; empty for the machine with the store
 //	note            of the event
+//	made_by         who made the batch
 //	making_note     of the making
 //
 // planned_g, replanned_g and making_note stand on the first line of their

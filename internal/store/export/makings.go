@@ -45,7 +45,8 @@ type Options struct {
 
 // Columns are the names of the columns in their order.
 var Columns = []string{"making", "batch_lot", "state", "mix", "mix_version", "started", "ended", "best_before", "ingredient", "form",
-	"ingredient_lot", "planned_g", "replanned_g", "poured_g", "taken_back_g", "at", "who", "device", "note", "making_note"}
+	"ingredient_lot", "lot_from", "planned_g", "replanned_g", "poured_g", "taken_back_g", "short_g", "bowl", "round", "at", "who", "device",
+	"note", "made_by", "making_note"}
 
 // Makings writes a table of makings. It stops at the first error, of the
 // makings or of the writer.
@@ -73,7 +74,7 @@ func Makings(w io.Writer, makings iter.Seq2[store.Making, error], o Options) err
 		if err != nil {
 			return err
 		}
-		for _, l := range lines(m, o) {
+		for _, l := range lines(m) {
 			if err := out.Write(l.cells(m, o)); err != nil {
 				return err
 			}
@@ -120,18 +121,19 @@ type line struct {
 	first              bool // of its making
 }
 
-// lines puts a making in order. A start that cannot be read leaves what was
-// poured, without a plan.
-func lines(m store.Making, o Options) []line {
+// lines puts a making in order. A start or a log that cannot be read leaves
+// what was poured, without a plan.
+func lines(m store.Making) []line {
 	taken := map[string]bool{}
 	var order []string
 	byRef := map[string][]line{}
-	place := func(ref string) {
+	place := func(ref string) string {
 		if _, there := byRef[ref]; !there {
 			order, byRef[ref] = append(order, ref), nil
 		}
+		return ref
 	}
-	plan := planOf(m)
+	plan, called := planOf(m)
 	for _, l := range plan {
 		place(l.Ref)
 	}
@@ -141,10 +143,10 @@ func lines(m store.Making, o Options) []line {
 		case store.KindTakeBack:
 			taken[e.Of] = true
 		case store.KindPour:
-			place(e.Ref)
-			byRef[e.Ref] = append(byRef[e.Ref], line{ref: e.Ref, event: e})
+			ref := place(called.line(e.Ref))
+			byRef[ref] = append(byRef[ref], line{ref: ref, event: e})
 		case string(making.Note):
-			notes = append(notes, line{ref: e.Ref, event: e})
+			notes = append(notes, line{ref: called.line(e.Ref), event: e})
 		}
 	}
 	var out []line
@@ -159,53 +161,62 @@ func lines(m store.Making, o Options) []line {
 		}
 		out = append(out, list...)
 	}
-	out = append(out, notes...)
-	if len(out) == 0 {
+	if out = append(out, notes...); len(out) == 0 {
 		out = []line{{}}
 	}
 	out[0].first = true
 	return out
 }
 
+// names are the references of a plan by the ids of their ingredients. A shelf
+// calls a keeper's own food by its id alone, a plan with its form.
+type names map[string]string
+
+func (n names) add(lines []making.Line) {
+	for _, l := range lines {
+		id, _ := apart(l.Ref)
+		n[id] = l.Ref
+	}
+}
+
+// line is how a plan calls what a shelf calls ref.
+func (n names) line(ref string) string {
+	if long, known := n[ref]; known {
+		return long
+	}
+	return ref
+}
+
 // planOf is what was planned, in the order of pouring; nothing when the start
-// or an event is not to be read.
-func planOf(m store.Making) []making.LineState {
+// or the log is not to be read.
+func planOf(m store.Making) ([]making.LineState, names) {
+	called := names{}
 	start, err := making.DecodeStart([]byte(m.Start))
 	if err != nil {
-		return nil
+		return nil, called
 	}
-	log, err := Log(m)
-	if err != nil {
-		return nil
+	called.add(start.Lines)
+	var log []making.Event
+	empty := map[string]bool{} // jars, which change no plan
+	for _, e := range m.Events {
+		if empty[e.Key] = e.Kind == store.KindEmpty; empty[e.Key] || empty[e.Of] {
+			continue
+		}
+		x := making.Event{Key: e.Key, Kind: making.Kind(e.Kind), Mass: nutrient.Mass(e.Mg), Bowl: e.Bowl, Round: e.Round, Lot: string(e.Lot), Of: e.Of, Note: e.Note}
+		if e.Plan != "" {
+			if x.Plan, err = making.DecodePlan([]byte(e.Plan)); err != nil {
+				return nil, called
+			}
+			called.add(x.Plan.Lines)
+		}
+		x.Ref = called.line(e.Ref)
+		log = append(log, x)
 	}
 	state, err := making.Of(start, log)
 	if err != nil {
-		return nil
+		return nil, called
 	}
-	return state.Lines
-}
-
-// Log is the log of a making as package making reads it: without what only the
-// store and the shelf know, such as an empty jar.
-func Log(m store.Making) ([]making.Event, error) {
-	var log []making.Event
-	own := map[string]bool{}
-	for _, e := range m.Events {
-		if own[e.Key] = e.Kind == store.KindEmpty; own[e.Key] || own[e.Of] {
-			continue
-		}
-		x := making.Event{Key: e.Key, Kind: making.Kind(e.Kind), Ref: e.Ref, Mass: nutrient.Mass(e.Mg), Bowl: e.Bowl, Round: e.Round,
-			Lot: string(e.Lot), Of: e.Of, Note: e.Note, By: e.By}
-		if e.Plan != "" {
-			plan, err := making.DecodePlan([]byte(e.Plan))
-			if err != nil {
-				return nil, err
-			}
-			x.Plan = plan
-		}
-		log = append(log, x)
-	}
-	return log, nil
+	return state.Lines, called
 }
 
 // planned is what was planned of an ingredient: at the start, and by the last
@@ -226,37 +237,55 @@ func planned(plan []making.LineState, ref string) (first, last *nutrient.Mass) {
 }
 
 func (l line) cells(m store.Making, o Options) []string {
-	var ingredient, form, lot, poured, back, at, who, device, note, beside string
+	var ingredient, form string
 	if l.ref != "" {
 		ingredient, form = o.Names(l.ref)
 	}
-	if e := l.event; e != nil {
-		lot, device = string(e.Lot), string(e.Device)
-		if x, known := o.Lots[e.Lot]; known {
-			lot = x.Code
-		}
-		if x, known := o.Devices[e.Device]; known {
-			device = x.Name
-		}
-		at, who, note = o.time(e.At), e.By, e.Note
-		switch {
-		case e.Kind != store.KindPour:
-		case l.taken:
-			back = o.grams((*nutrient.Mass)(&e.Mg))
-		default:
-			poured = o.grams((*nutrient.Mass)(&e.Mg))
-		}
+	happened := make([]string, 11) // of the event
+	if l.event != nil {
+		happened = o.happened(*l.event, l.taken)
 	}
+	out := []string{text(string(m.ID)), text(m.Lot), m.State, text(m.MixName), number(m.MixVersion), o.time(m.Started), o.time(m.Finished), m.BestBefore,
+		text(ingredient), text(form), happened[0], happened[1], o.grams(l.planned), o.grams(l.replanned)}
+	out = append(append(out, happened[2:]...), text(m.Who), "")
 	if l.first {
-		beside = m.Note
+		out[len(out)-1] = text(m.Note)
 	}
-	version := ""
-	if m.MixVersion > 0 {
-		version = strconv.Itoa(m.MixVersion)
+	return out
+}
+
+// happened are the cells of an event: its lot and where that is from, poured,
+// taken back, short, bowl, round, at, who, device and note, in the order of the
+// columns.
+func (o Options) happened(e store.Event, taken bool) []string {
+	code, from, device := string(e.Lot), "", string(e.Device)
+	if x, known := o.Lots[e.Lot]; known {
+		code, from = x.Code, x.From
 	}
-	return []string{text(string(m.ID)), text(m.Lot), m.State, text(m.MixName), version, o.time(m.Started), o.time(m.Finished), m.BestBefore,
-		text(ingredient), text(form), text(lot), o.grams(l.planned), o.grams(l.replanned), poured, back, at, text(who), text(device),
-		text(note), text(beside)}
+	if x, known := o.Devices[e.Device]; known {
+		device = x.Name
+	}
+	var poured, back, short string
+	mg, less := nutrient.Mass(e.Mg), nutrient.Mass(e.ShortMg)
+	switch {
+	case e.Kind != store.KindPour:
+	case taken:
+		back = o.grams(&mg)
+	default:
+		poured = o.grams(&mg)
+		if less > 0 {
+			short = o.grams(&less)
+		}
+	}
+	return []string{text(code), text(from), poured, back, short, number(e.Bowl), number(e.Round), o.time(e.At), text(e.By), text(device), text(e.Note)}
+}
+
+// number writes a count; 0 says nothing.
+func number(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
 }
 
 // time writes a time; none is empty.

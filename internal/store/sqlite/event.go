@@ -189,7 +189,7 @@ func (t tx) draw(m *made, e *store.Event, undone store.Event) error {
 		e.TookMg = min(e.Mg, *had)
 		e.ShortMg = e.Mg - e.TookMg
 	case store.KindEmpty:
-		e.TookMg = *had
+		e.TookMg = max(*had-e.Mg, 0)
 	case store.KindTakeBack:
 		e.TookMg = max(-undone.TookMg, *had-store.MostMg) // no count is above MostMg
 	}

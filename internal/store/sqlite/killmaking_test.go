@@ -286,7 +286,7 @@ func recount(t *testing.T, m store.Making, stock map[string]int64) {
 				took = min(e.Mg, has)
 				short = e.Mg - took
 			case store.KindEmpty:
-				took = has
+				took = max(has-e.Mg, 0)
 			}
 			stock[ref] -= took
 		}

@@ -46,7 +46,7 @@ func scripted(seed uint64, makingNo, device, i int, id store.ID) store.Event {
 		case 0:
 			e.Kind, e.Note = string(making.Note), strings.Repeat("crumbs ", random.IntN(200))
 		case 1:
-			e.Kind, e.Ref = store.KindEmpty, "rye/whole"
+			e.Kind, e.Ref, e.Mg = store.KindEmpty, "rye/whole", random.Int64N(3)*10_000
 		case 2:
 			e.Kind, e.Plan = string(making.Replan), scriptedPlan(random)
 		}
@@ -93,7 +93,7 @@ func stateWord(m store.Making, events int) (string, error) {
 		return "", err
 	}
 	var log []making.Event
-	own := map[string]bool{} // keys of events that only the store knows
+	own := map[string]bool{} // keys of empty jars, which are not taken back there
 	for _, e := range m.Events[:events] {
 		if own[e.Key] = e.Kind == store.KindEmpty; own[e.Key] || own[e.Of] {
 			continue

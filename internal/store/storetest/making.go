@@ -187,6 +187,10 @@ func counts(t *testing.T, s store.Store) {
 	counted(0)
 	took(at(takeBack("te", "e")), -600_000, 0)
 	counted(600_000)
+	took(at(store.Event{Key: "f", Kind: store.KindEmpty, Ref: "oat/groats", Mg: 599_000}), 1_000, 0)
+	took(at(store.Event{Key: "g", Kind: store.KindEmpty, Ref: "oat/groats", Mg: 599_001}), 0, 0)
+	took(at(takeBack("tf", "f")), -1_000, 0)
+	counted(600_000)
 	took(at(store.Event{Key: "r", Kind: "replan", Ref: "oat/groats", Mg: 9, Plan: "{}"}), 0, 0)
 	took(at(takeBack("tr", "r")), 0, 0)
 

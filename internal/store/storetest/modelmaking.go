@@ -113,7 +113,7 @@ func (m *model) drawEvent(t *rapid.T, keys []string) store.Event {
 	case 0:
 		e.Kind, e.Note = "note", "n"
 	case 1:
-		e.Kind, e.Ref = store.KindEmpty, rapid.SampledFrom([]string{"oat", "rye"}).Draw(t, "ref")
+		e.Kind, e.Ref, e.Mg = store.KindEmpty, rapid.SampledFrom([]string{"oat", "rye"}).Draw(t, "ref"), rapid.Int64Range(0, 3).Draw(t, "rest")
 	case 2, 3, 4:
 		e.Kind, e.Of = store.KindTakeBack, rapid.SampledFrom(keys).Draw(t, "of")
 	default:
@@ -210,7 +210,7 @@ func (m *model) draw(t *rapid.T, k *store.Making, e *store.Event, kept store.Mak
 		e.TookMg = min(had, e.Mg)
 		e.ShortMg = e.Mg - e.TookMg
 	case store.KindEmpty:
-		e.TookMg = had
+		e.TookMg = max(had-e.Mg, 0)
 	case store.KindTakeBack:
 		e.TookMg = -of.TookMg
 	}
