@@ -43,8 +43,9 @@ func chromium(t testing.TB) string {
 	return ""
 }
 
-// browser opens a browser with a fresh profile, at a width.
-func browser(t testing.TB, width int64) *tab {
+// browser opens a browser with a fresh profile, at a width; more are options
+// of its own.
+func browser(t testing.TB, width int64, more ...chromedp.ExecAllocatorOption) *tab {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("short")
@@ -53,7 +54,7 @@ func browser(t testing.TB, width int64) *tab {
 		chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(t.TempDir()), chromedp.Flag("disable-quic", true),
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true),
 		chromedp.Flag("disable-dev-shm-usage", true), chromedp.Flag("lang", "en")}
-	alloc, cancel := chromedp.NewExecAllocator(context.Background(), opts...)
+	alloc, cancel := chromedp.NewExecAllocator(context.Background(), append(opts, more...)...)
 	t.Cleanup(cancel)
 	ctx, stop := chromedp.NewContext(alloc)
 	t.Cleanup(stop)

@@ -48,6 +48,8 @@ var devicesMay = patterns(
 	"GET /making/{id}/finish",
 	"POST /making/{id}/finish",
 	"GET /making/{id}/label",
+	"GET /making/{id}/mixed",
+	"POST /making/{id}/mixed",
 
 	"GET /lots",
 	"POST /lots",

@@ -284,7 +284,6 @@ export function open(o) {
     globalThis.removeEventListener?.("storage", others);
     globalThis.document?.removeEventListener("visibilitychange", awake);
   };
-  if (globalThis.document) import("/static/queue-offline.js").then((m) => m.offline(), () => {});
   // The caller sets onchange first.
   queueMicrotask(() => {
     tell();

@@ -1,0 +1,397 @@
+package web
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/base64"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/security"
+	"github.com/chromedp/chromedp"
+
+	"firlot/internal/scales"
+	"firlot/internal/store"
+)
+
+// begin starts a making of an invented mix, as a keeper does on the laptop.
+func (a *app) begin(name string) string {
+	a.t.Helper()
+	id := strings.TrimPrefix(a.demoMix(name), "/mix/")
+	p := a.press(a.open("/making/new?mix="+id), with("value", "start"), nil)
+	path, _, _ := strings.Cut(p.path, "?")
+	path, _, _ = strings.Cut(path, "#")
+	if !strings.HasPrefix(path, "/making/") || path == "/making/new" {
+		a.t.Fatalf("it did not begin: %s\n%s", p.path, p.start())
+	}
+	return path
+}
+
+// poured are the pours that stand in the store, as ingredient and milligrams,
+// in their order.
+func (a *app) poured(path string) []string {
+	a.t.Helper()
+	m, err := a.store.Making(context.Background(), store.ID(strings.TrimPrefix(path, "/making/")))
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	var list []string
+	keys := map[string]bool{}
+	for _, e := range m.Events {
+		if keys[e.Key] {
+			a.t.Fatalf("the key %s is there twice", e.Key)
+		}
+		keys[e.Key] = true
+		if e.Kind == store.KindPour {
+			list = append(list, fmt.Sprintf("%s %d", e.Ref, e.Mg))
+		}
+	}
+	return list
+}
+
+// comeIn pairs a browser with the app by typing the code.
+func (b *tab) comeIn(a *app, name string) {
+	b.t.Helper()
+	code, err := a.server.PairingCode()
+	b.must(err)
+	b.pairs(a.server.SharedAt()[0], code, name)
+}
+
+func (b *tab) pairs(url, code, name string) {
+	b.t.Helper()
+	b.goTo(url)
+	b.until(`location.pathname === "/pair"`)
+	b.click("#code")
+	b.keys(code)
+	js[bool](b, `document.getElementById("name").select() === undefined`)
+	b.keys(name)
+	b.must(chromedp.Do(b.ctx, chromedp.Focus(chromedp.CSS("#name"))))
+	b.click("form[action='/pair'] button")
+	b.until(`location.pathname === "/making"`)
+}
+
+// emulateNetwork is Network.emulateNetworkConditions: browsers that are about
+// today want its offline, not yet that of the command by rules.
+var emulateNetwork = cdp.Command[emulateNetworkParams, cdp.Empty]{Method: "Network.emulateNetworkConditions"}
+
+type emulateNetworkParams struct {
+	Offline  bool    `json:"offline"`
+	Latency  float64 `json:"latency"`
+	Download float64 `json:"downloadThroughput"`
+	Upload   float64 `json:"uploadThroughput"`
+}
+
+// connected cuts a tab off the network, or lets it back.
+func (b *tab) connected(on bool) {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, emulateNetwork, emulateNetworkParams{Offline: !on, Download: -1, Upload: -1})
+	b.must(err)
+}
+
+// pour presses "poured" for the line that has the turn, and waits until
+// another has it.
+func (b *tab) pour() string {
+	b.t.Helper()
+	b.until(ready)
+	ref := js[string](b, turn)
+	b.until(`Date.now() - (window.lastPour || 0) > 750`) // the page takes no second press so soon
+	b.click("#poured")
+	js[bool](b, `(window.lastPour = Date.now(), true)`)
+	b.until(`!(` + ready + `) || (` + turn + `) !== ` + quoted(ref))
+	return ref
+}
+
+const (
+	turn  = `document.querySelector("#pour input[name=ref]").value`
+	ready = `document.querySelector("#poured") !== null && document.querySelector("#now") !== null`
+	left  = `Object.keys(localStorage).filter((k) => k.startsWith("firlot.event.")).length`
+)
+
+// freshBrowser is another device: a profile of its own.
+func freshBrowser(t *testing.T) *tab { return browser(t, 360) }
+
+// trusting is a browser that has been told to trust the app's certificate.
+func trusting(t *testing.T, a *app) *tab {
+	sum := sha256.Sum256(a.server.sharing.state().Cert.leaf.Leaf.RawSubjectPublicKeyInfo)
+	return browser(t, 360, chromedp.Flag("ignore-certificate-errors-spki-list", base64.StdEncoding.EncodeToString(sum[:])))
+}
+
+// later evaluates a promise.
+func later[T any](b *tab, expression string) T {
+	b.t.Helper()
+	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression, chromedp.EvalAwaitPromise))
+	if err != nil {
+		b.t.Fatalf("%s: %v", expression, err)
+	}
+	return v
+}
+
+// A phone comes in, pours, loses its network, pours two more, gets it back:
+// each pour is kept once, in order; the page said what waited; and what it
+// cannot know it does not claim.
+func TestAPhoneLosesItsNetwork(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	b := freshBrowser(t)
+	b.comeIn(a, "Kitchen phone")
+	b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+	var want []string
+	want = append(want, b.pour())
+	b.until(left + ` === 0`)
+	b.connected(false)
+	want = append(want, b.pour(), b.pour())
+	b.until(left + ` === 2`)
+	if got := a.poured(path); len(got) != 1 {
+		t.Fatalf("while it is away the laptop has %v", got)
+	}
+	b.until(`document.querySelectorAll("#pours li.wait").length === 2`)
+	if !strings.Contains(js[string](b, `document.getElementById("net2").textContent`), "2") {
+		t.Errorf("it says %q", js[string](b, `document.getElementById("net2").textContent`))
+	}
+	b.connected(true)
+	b.until(left + ` === 0`)
+	b.until(`document.querySelectorAll("#pours li.wait").length === 0`)
+	got := a.poured(path)
+	for i, g := range got {
+		if i >= len(want) || !strings.HasPrefix(g, want[i]+" ") {
+			t.Fatalf("kept are %v, poured were %v", got, want)
+		}
+	}
+	if len(got) != len(want) {
+		t.Fatalf("kept are %v, poured were %v", got, want)
+	}
+	m, err := a.store.Making(t.Context(), store.ID(strings.TrimPrefix(path, "/making/")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	devices, err := a.store.Devices(t.Context())
+	if err != nil || len(devices) != 1 || m.Events[0].Device != devices[0].ID {
+		t.Errorf("the pours are not the phone's: %v, %v", m.Events[0].Device, err)
+	}
+}
+
+// Two phones on one making see each other's pours, and pour the rest between
+// them.
+func TestTwoPhonesSeeEachOther(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	one, two := freshBrowser(t), freshBrowser(t)
+	url := strings.TrimSuffix(a.server.SharedAt()[0], "/") + path
+	one.comeIn(a, "one")
+	two.comeIn(a, "two")
+	one.goTo(url)
+	two.goTo(url)
+	two.until(ready)
+	first := one.pour()
+	two.until(turn + ` !== ` + quoted(first))
+	second := two.pour()
+	one.until(turn + ` !== ` + quoted(second) + ` && ` + turn + ` !== ` + quoted(first))
+	if got := a.poured(path); len(got) != 2 || !strings.HasPrefix(got[0], first+" ") || !strings.HasPrefix(got[1], second+" ") {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// The same line poured on both while one was away: both are in the bowl, both
+// are counted, and the rescue is offered.
+func TestBothPouredTheSame(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	one, two := freshBrowser(t), freshBrowser(t)
+	url := strings.TrimSuffix(a.server.SharedAt()[0], "/") + path
+	one.comeIn(a, "one")
+	two.comeIn(a, "two")
+	one.goTo(url)
+	two.goTo(url)
+	one.until(ready)
+	two.until(ready)
+	one.connected(false)
+	ref := one.pour()
+	two.pour()
+	two.until(left + ` === 0`)
+	one.connected(true)
+	one.until(left + ` === 0`)
+	got := a.poured(path)
+	if len(got) != 2 || got[0] != got[1] || !strings.HasPrefix(got[0], ref+" ") {
+		t.Fatalf("kept are %v", got)
+	}
+	for _, b := range []*tab{one, two} {
+		b.until(`location.pathname.endsWith("/rescue")`)
+	}
+}
+
+// A device that is shut out in the middle of it keeps what it poured, and it
+// goes once it is let in again.
+func TestAPhoneIsShutOutWhileItPours(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	b := freshBrowser(t)
+	b.comeIn(a, "phone")
+	url := strings.TrimSuffix(a.server.SharedAt()[0], "/") + path
+	b.goTo(url)
+	b.until(ready)
+	devices, err := a.store.Devices(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := a.store.RevokeDevice(t.Context(), devices[0].ID); err != nil {
+		t.Fatal(err)
+	}
+	b.pour()
+	b.until(`!document.getElementById("trouble").hidden`)
+	if got := a.poured(path); len(got) != 0 {
+		t.Fatalf("kept are %v", got)
+	}
+	b.comeIn(a, "phone again")
+	b.goTo(url)
+	b.until(left + ` === 0`)
+	if got := a.poured(path); len(got) != 1 {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// Where the browser allows it, the weighing page opens without the laptop, and
+// pours made then are kept once it is back. What the browser keeps is the
+// weighing page and its parts, and nothing else.
+func TestTheWeighingPageOpensWithoutTheLaptop(t *testing.T) {
+	dir := t.TempDir()
+	a := startIn(t, dir, "127.0.0.1:0", true)
+	path := a.begin("adult gerbils")
+	b := freshBrowser(t)
+	b.goTo(a.base + "/mix") // another page, which must not be kept
+	b.goTo(a.base + path)
+	b.until(`document.documentElement.dataset.kept !== undefined`)
+	kept := later[[]string](b, `(async () => { const all = []; for (const n of await caches.keys()) for (const r of await (await caches.open(n)).keys()) all.push(new URL(r.url).pathname); return all; })()`)
+	if !slices.Contains(kept, path) || !slices.Contains(kept, "/static/weigh.css") || !slices.Contains(kept, "/static/queue.js") {
+		t.Errorf("kept are %v", kept)
+	}
+	for _, k := range kept {
+		if k != path && !strings.HasPrefix(k, "/static/") && !strings.HasPrefix(k, "/portrait/") && !strings.HasPrefix(k, "/life/") {
+			t.Errorf("%s is kept", k)
+		}
+	}
+	first := b.pour()
+	b.until(left + ` === 0`)
+	addr := strings.TrimPrefix(a.base, "http://")
+	a.stop()
+	b.goTo(a.base + path)
+	b.until(ready)
+	b.until(turn + ` !== ` + quoted(first))
+	second := b.pour()
+	b.goTo(a.base + "/making") // opens what was weighed at last
+	b.until(`location.pathname === ` + quoted(path))
+	b.until(left + ` === 1`)
+	third := b.pour()
+	b.until(left + ` === 2`)
+	again := startIn(t, dir, addr, false)
+	b.until(left + ` === 0`)
+	got := again.poured(path)
+	for i, want := range []string{first, second, third} {
+		if i >= len(got) || !strings.HasPrefix(got[i], want+" ") {
+			t.Fatalf("kept are %v, poured were %s, %s, %s", got, first, second, third)
+		}
+	}
+	if len(got) != 3 {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// Under TLS too, in the second door, with the manifest that an installed page
+// needs; and another version throws away what this one kept.
+func TestTheWeighingPageIsKeptUnderTLS(t *testing.T) {
+	a := startShared(t, ShareTLS)
+	path := a.begin("adult gerbils")
+	b := trusting(t, a)
+	b.comeIn(a, "phone")
+	b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+	b.until(`document.documentElement.dataset.kept !== undefined`)
+	if !js[bool](b, `isSecureContext && "wakeLock" in navigator && "hid" in navigator`) {
+		t.Error("it is no secure context")
+	}
+	version := js[string](b, `document.documentElement.dataset.kept`)
+	if !later[bool](b, `(async () => { const names = await caches.keys(); return names.length === 1 && names[0] === "firlot-weighing-`+version+`"; })()`) {
+		t.Error("the cache is not this version's")
+	}
+	m := later[map[string]any](b, `(async () => (await fetch(document.querySelector("link[rel=manifest]").href, { credentials: "include" })).json())()`)
+	if m["start_url"] != "/making" || m["scope"] != "/making" || m["display"] != "standalone" {
+		t.Errorf("the manifest says %v", m)
+	}
+	b.until(left + ` === 0`)
+	b.connected(false)
+	first := b.pour()
+	b.connected(true)
+	b.until(left + ` === 0`)
+	if got := a.poured(path); len(got) != 1 || !strings.HasPrefix(got[0], first) {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// Behind a warning that was clicked away the page is encrypted and a secure
+// context, and pours wait as they do in plain; but it is not kept. That is
+// what the app says of it.
+func TestBehindAWarningNothingIsKept(t *testing.T) {
+	a := startShared(t, ShareTLS)
+	path := a.begin("adult gerbils")
+	b := freshBrowser(t)
+	_, err := chromedp.Call(b.ctx, security.SetIgnoreCertificateErrors, security.SetIgnoreCertificateErrorsParams{Ignore: true})
+	b.must(err)
+	b.comeIn(a, "phone")
+	b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+	b.until(ready)
+	if !js[bool](b, `isSecureContext && "wakeLock" in navigator && "hid" in navigator`) {
+		t.Error("it is no secure context")
+	}
+	if said := later[string](b, `navigator.serviceWorker.register("/making/sw.js", { scope: "/making" }).then(() => "kept", (e) => e.name)`); said == "kept" {
+		t.Error("the browser keeps it all the same: docs/phone.md and the app say that it does not")
+	}
+	b.connected(false)
+	first := b.pour()
+	b.connected(true)
+	b.until(left + ` === 0`)
+	if got := a.poured(path); len(got) != 1 || !strings.HasPrefix(got[0], first) {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// The simulated scale speaks in real frames; one press takes its weight over;
+// nothing is poured by it.
+func TestAScaleFillsTheAmountIn(t *testing.T) {
+	a := start(t, true)
+	path := a.begin("adult gerbils")
+	b := freshBrowser(t)
+	for _, kind := range []string{"", "=serial"} {
+		b.goTo(a.base + path + "?simulate" + kind)
+		b.until(ready)
+		b.until(`document.getElementById("simulated") !== null`)
+		b.until(`document.getElementById("scaleshows").textContent.startsWith("0")`)
+		if !js[bool](b, `document.getElementById("scaletakes").hidden`) {
+			t.Error("nothing on the scale can be taken")
+		}
+		b.click("#simulated")
+		js[bool](b, `document.getElementById("simulated").select() === undefined`)
+		b.keys("23.4")
+		b.until(`!document.getElementById("scaletakes").hidden && document.getElementById("scaletakes").textContent.includes("23.4")`)
+		b.click("#scaletakes")
+		b.until(`document.getElementById("mass1").value === "23.4"`)
+		if got := a.poured(path); len(got) != 0 {
+			t.Fatalf("it poured by itself: %v", got)
+		}
+	}
+	b.click("#different form button.main")
+	b.until(left + ` === 0`)
+	if got := a.poured(path); len(got) != 1 || !strings.HasSuffix(got[0], " 23400") {
+		t.Errorf("kept are %v", got)
+	}
+	for _, s := range scales.States() {
+		if s != scales.Nothing && js[string](b, `document.getElementById("scale").dataset.`+string(s)+` || ""`) == "" {
+			t.Errorf("there is no word for %q", s)
+		}
+	}
+	b.goTo(a.base + path)
+	b.until(ready)
+	if js[bool](b, `document.getElementById("simulated") !== null`) {
+		t.Error("the simulated scale is there unasked")
+	}
+}
