@@ -81,6 +81,11 @@ func (m *mender) sharings() [][]float64 {
 	if z := m.sharedAt(x, risk); z != nil {
 		list = append(list, z)
 	}
+	return append(list, m.evenly())
+}
+
+// evenly shares the risk over the edges that have spread.
+func (m *mender) evenly() []float64 {
 	z, n := make([]float64, len(m.edges)), 0.0
 	for _, e := range m.edges {
 		if e.row.hasSpread() {
@@ -89,10 +94,10 @@ func (m *mender) sharings() [][]float64 {
 	}
 	for i, e := range m.edges {
 		if e.row.hasSpread() {
-			z[i] = deviations(risk / n)
+			z[i] = deviations((1 - m.sureness()) / n)
 		}
 	}
-	return append(list, z)
+	return z
 }
 
 // sharedAt shares the risk over the edges as a mix uses it; nil when it uses
