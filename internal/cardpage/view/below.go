@@ -53,7 +53,7 @@ func (p *page) stages() html {
 	if len(common) > 0 {
 		said = t.T("stages_shared", "Names", t.And(common))
 	}
-	return el("section", at{"id", p.id("stages"), "aria-labelledby", p.id("stages-h")},
+	return el("section", at{"class", "own-page", "id", p.id("stages"), "aria-labelledby", p.id("stages-h")},
 		el("h2", at{"id", p.id("stages-h")}, t.T("stages_title")), el("p", nil, said), el("div", at{"class", "stages"}, tags))
 }
 
@@ -129,7 +129,7 @@ func (p *page) kinds(s *sheet) html {
 	for _, f := range p.formsOf(s) {
 		items = append(items, p.kind(s, f))
 	}
-	return el("section", at{"aria-labelledby", p.id("kinds")}, el("h2", at{"id", p.id("kinds")}, p.t.T("kinds_title")),
+	return el("section", at{"class", "seeds", "aria-labelledby", p.id("kinds")}, el("h2", at{"id", p.id("kinds")}, p.t.T("kinds_title")),
 		el("p", at{"class", "hint"}, p.t.T("kinds_hint")), el("ul", at{"class", "kinds"}, items))
 }
 
@@ -214,19 +214,33 @@ func (p *page) called(f *catalog.Form) html {
 	return el("details", at{"class", "names", "id", p.id("names", f.Ref())}, el("summary", nil, p.t.T("kind_names"), el("span", at{"class", "hidden"}, " "+p.t.form(f))), el("ul", at{"class", "plain"}, parts))
 }
 
-// windows say where each window comes from, and how well it is known.
+// windows say where each window comes from, and how well it is known. Those of
+// one source stand together.
 func (p *page) windows(s *sheet) html {
 	t := p.t
-	var items []html
-	for _, c := range s.answer.Checks {
-		w := c.Window
-		items = append(items, el("li", nil, el("b", nil, upper(t.measure(w.Nutrient, w.Per))), ": ", el("span", at{"class", "range"}, t.window(w)), ", ", t.basisOf(w), ". ",
-			p.pedigree(w)))
-	}
-	if len(items) == 0 {
-		for _, w := range s.plan().Targets {
-			items = append(items, el("li", nil, el("b", nil, upper(t.measure(w.Nutrient, w.Per))), ": ", el("span", at{"class", "range"}, t.window(w.Window)), ", ", t.basisOf(w.Window), ". ", p.pedigree(w.Window)))
+	var order []string
+	of := map[string][]needs.Window{}
+	for _, x := range s.plan().Targets {
+		key := string(p.pedigree(x.Window))
+		if of[key] == nil {
+			order = append(order, key)
 		}
+		of[key] = append(of[key], x.Window)
+	}
+	var items []html
+	for _, key := range order {
+		var list, notes []html
+		for i, w := range of[key] {
+			if i > 0 {
+				list = append(list, "; ")
+			}
+			name := upper(t.measure(w.Nutrient, w.Per))
+			list = append(list, join(name, " ", el("b", at{"class", "range"}, t.window(w)), ", ", t.basisOf(w)))
+			if w.Note != "" {
+				notes = append(notes, el("p", at{"class", "hint"}, name, ": ", t.english(w.Note)))
+			}
+		}
+		items = append(items, el("li", nil, list, ". ", html(key), notes))
 	}
 	return el("section", at{"aria-labelledby", p.id("windows")}, el("h2", at{"id", p.id("windows")}, t.T("windows_sources")),
 		el("p", at{"class", "hint"}, t.T("windows_hint_card")), el("ul", at{"class", "windows"}, items), p.figures(s))
@@ -237,10 +251,7 @@ func (p *page) pedigree(w needs.Window) html {
 	t := p.t
 	out := join(t.source(w.Source), "; ", t.evidence(w.How), ".")
 	if w.StandsIn != "" {
-		out += join(" ", t.T("stands_in", "Species", p.speciesName(w.StandsIn)), ".")
-	}
-	if w.Note != "" {
-		out += join(" ", t.english(w.Note))
+		out += join(" ", upper(t.T("stands_in", "Species", p.speciesName(w.StandsIn))), ".")
 	}
 	return out
 }
@@ -295,7 +306,7 @@ func (p *page) feeding(s *sheet) html {
 	if said := p.portion(s); said != "" {
 		parts = append(parts, said)
 	}
-	return el("section", at{"aria-labelledby", p.id("feeding")}, parts)
+	return el("section", at{"class", "feed", "aria-labelledby", p.id("feeding")}, parts)
 }
 
 // portion is how much of the mix a grown animal of the usual weight needs.
@@ -323,7 +334,7 @@ func (p *page) portion(s *sheet) html {
 	if report.UpkeepOnly(plan.Stage.ID) {
 		note = join(" ", t.T("portion_upkeep"))
 	}
-	return el("p", nil, out, sure, ".", spoons, note, " ", t.T("portion_scales"), " ", el("small", nil, t.source(sp.Energy.Source), "; ", t.evidence(sp.Energy.How), "."))
+	return el("p", nil, out, sure, ".", spoons, note, " ", t.T("portion_scales"), " ", el("small", at{"class", "screen"}, t.source(sp.Energy.Source), "; ", t.evidence(sp.Energy.How), "."))
 }
 
 // cautions are said of the ingredients, and of every mix.
@@ -357,9 +368,9 @@ func (p *page) handOn(s *sheet) html {
 	}
 	var code html
 	if p.qr != "" && web(p.card.Hosted) != "" {
-		code = el("div", at{"class", "qr"}, p.qr, el("p", nil, t.T("hosted_at"), " ", el("a", at{"href", p.card.Hosted, "rel", "noreferrer"}, p.card.Hosted)))
+		code = el("div", at{"class", "qr"}, p.qr, el("p", nil, el("span", at{"class", "screen"}, t.T("hosted_at"), " "), el("a", at{"href", p.card.Hosted, "rel", "noreferrer"}, p.card.Hosted)))
 	}
-	return el("section", at{"aria-labelledby", p.id("hand")}, el("h2", at{"id", p.id("hand")}, t.T("hand_title")), code,
+	return el("section", at{"class", "hand", "aria-labelledby", p.id("hand")}, el("h2", at{"id", p.id("hand")}, t.T("hand_title")), code,
 		el("div", at{"class", "js-only screen"}, el("h3", nil, t.T("picture_title")), presses),
 		el("details", at{"class", "screen", "id", p.id("caption")}, el("summary", nil, t.T("caption_title")), el("pre", at{"class", "caption", "tabindex", "0"}, p.caption(s)),
 			el("p", at{"class", "js-only"}, el("button", at{"type", "button", "data-do", "caption"}, t.T("caption_copy")))))

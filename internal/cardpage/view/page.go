@@ -29,15 +29,14 @@ func (p *page) main() html {
 		p.asks(),
 		el("div", at{"class", "columns", "id", p.id("mix")},
 			el("div", nil, p.tag(s), p.more(s)),
-			el("div", at{"class", "pictures"}, p.strips(s), p.heaps(s))),
-		p.stages(),
+			el("div", at{"class", "pictures"}, p.strips(s), p.heaps(s), p.feeding(s))),
 		p.base(),
 		p.kinds(s),
 		p.windows(s),
-		p.feeding(s),
 		p.cautions(s),
 		p.handOn(s),
-		p.foot())
+		p.foot(),
+		p.stages())
 }
 
 func (p *page) head() html {

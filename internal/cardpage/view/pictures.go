@@ -142,7 +142,10 @@ func (t *teller) short(ref string) string {
 
 func (t *teller) strip(d chart.StripData) html {
 	title := t.T("strip_title", "Name", d.Name, "Window", d.Window.Label)
-	return both(func(width float64) string {
+	draw := func(width float64) string {
 		return chart.Strip(d, chart.StripOptions{Title: title, Desc: d.VerdictWords, Width: width})
-	})
+	}
+	out := both(draw)
+	d.Others = nil // on paper there is no room for them
+	return out + el("span", at{"class", "paper"}, html(draw(narrow)))
 }

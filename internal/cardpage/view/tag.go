@@ -54,9 +54,13 @@ func (p *page) tag(s *sheet) html {
 	for _, f := range s.without {
 		gone = append(gone, p.gone(f, s.was[f.Ref()]))
 	}
-	return el("section", at{"class", "tag", "id", p.id("tag"), "aria-labelledby", p.id("tag-h")},
+	class := "tag"
+	if n > manyLines {
+		class = "tag many"
+	}
+	return el("section", at{"class", class, "id", p.id("tag"), "aria-labelledby", p.id("tag-h")},
 		el("div", at{"class", "hole", "aria-hidden", "true"}),
-		el("h2", at{"id", p.id("tag-h")}, s.name),
+		el("h2", at{"id", p.id("tag-h"), "class", given(sameAs(s.name, p.card.Title))}, s.name),
 		el("p", at{"class", "for"}, p.forWhom(s, total)),
 		el("ol", at{"class", "lines"}, lines),
 		when(n > 0, func() html {
@@ -66,6 +70,19 @@ func (p *page) tag(s *sheet) html {
 			return el("h3", nil, t.T("left_out")) + el("ul", at{"class", "lines left"}, gone)
 		}))
 }
+
+// sameAs marks a heading that says the page's title again; paper has no room
+// for that.
+func sameAs(name, title string) string {
+	if name == title {
+		return "screen"
+	}
+	return ""
+}
+
+// manyLines is from how many ingredients on a printed page says less of each,
+// to stay one page.
+const manyLines = 12
 
 func (p *page) forWhom(s *sheet, total nutrient.Mass) string {
 	t := p.t
@@ -94,11 +111,14 @@ func (p *page) line(s *sheet, f *catalog.Form, m nutrient.Mass) html {
 	}
 	return el("li", at{"class", class, "data-ref", f.Ref()},
 		el("span", at{"class", "pic"}, portrait(f)),
-		el("span", at{"class", "who"}, el("a", at{"href", "#" + p.id("r", f.Ref())}, t.named(f)), p.notThis(f)),
+		el("span", at{"class", "who"}, el("a", at{"href", "#" + p.id("r", f.Ref())}, t.named(f)), p.notThis(f), onPaper(t.english(f.Looks))),
 		el("span", at{"class", "grams"}, el("b", nil, t.grams(m)), " g"),
 		was,
 		when(s.choose, func() html { return p.cannot(f, false) }))
 }
+
+// onPaper is what a printed page says here; on a screen it stands elsewhere.
+func onPaper(x html) html { return el("small", at{"class", "paper"}, x) }
 
 // notThis names what an ingredient is easily taken for.
 func (p *page) notThis(f *catalog.Form) html {
