@@ -82,7 +82,7 @@ func (q *request) send(status int, body []byte) error {
 }
 
 // sayable are the messages that a redirect may ask for.
-var sayable = map[string]bool{"saved": true, "kept": true, "copied": true, "restored": true, "archived": true, "unarchived": true, "removed": true, "added": true, "imported": true}
+var sayable = map[string]bool{"saved": true, "kept": true, "copied": true, "restored": true, "archived": true, "unarchived": true, "removed": true, "added": true, "imported": true, "both": true}
 
 // see sends the browser to a page after a change.
 func (q *request) see(to string) error {

@@ -70,7 +70,7 @@ function changed(c) {
   draw();
   if (was && heard.events > was.events && !c.pending.length && Date.now() - last > 4000) spoken.textContent = say.other;
   if (c.pending.length || c.refused.length) return;
-  if (heard.off && !("off" in say)) go(base + "/rescue");
+  if (heard.off && !("off" in say)) go(base + "/rescue" + (c.both.length ? "?said=both" : ""));
   else if (heard.done && was && !was.done) go(base + "/finish");
 }
 
