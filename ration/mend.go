@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"firlot/catalog"
@@ -267,6 +268,9 @@ func (m *mender) energy(a Account) limit {
 // the means not come out above where it stands, or above its bound.
 func (m *mender) limit(l limit) {
 	name := "the limit of " + l.Name
+	if food, ok := strings.CutPrefix(l.ID, "inclusion:"); ok {
+		name = "the inclusion limit of " + food
+	}
 	if m.diet.state(l.edge) == holds {
 		m.rule(name, l.edge, 0)
 		return

@@ -31,8 +31,8 @@ func (p *Plan) Practice() (common *serving.Practice, given serving.Range) {
 	}
 	n := len(p.Animals)
 	for _, f := range p.Animals {
-		if f.Species != p.Animals[0].Species {
-			return nil, given
+		if f.Species != p.Animals[0].Species || f.Times != 1 {
+			return nil, given // it is known of grown animals
 		}
 	}
 	portion, err := serving.Of(p.Mix, serving.Ask{Species: p.Animals[0].Species, Weight: p.weight / float64(n), Animals: n, Feedings: 1, Spoon: p.spoon})

@@ -31,6 +31,7 @@ var schemas = map[string]reflect.Type{
 	"spoonful":       reflect.TypeFor[report.Spoonful](),
 	"mixing":         reflect.TypeFor[report.Mixing](),
 	"region":         reflect.TypeFor[report.Region](),
+	"week":           reflect.TypeFor[report.Week](),
 }
 
 func compiled(t *testing.T, name string) *jsonschema.Schema {
@@ -96,9 +97,23 @@ func outputs(t *testing.T) map[string][]any {
 		add("spoonful", []string{"spoonful", file}, 0)
 	}
 	add("portion", []string{"portion", one, "--weight", "80", "--spoon", "7.5"}, 0)
+	for _, file := range weekFiles(t) {
+		add("week", []string{"week", file, "--day", "2026-11-25", "--mend", "--shopping", "2"}, 0)
+		add("week", []string{"week", file, "--day", "2027-01-20"}, 0)
+	}
 	add("mixing", []string{"scoops", one, "--marker", "linseed/whole"}, 0)
 	add("mixing", []string{"scoops", one, "--marker", "linseed/whole", "--scoop", "20g", "--counts", "40,61,48,70,55", "--large-scoop", "100", "--large", "260,281,270,265"}, 0)
 	return out
+}
+
+// weekFiles are the examples of weeks.
+func weekFiles(t *testing.T) []string {
+	t.Helper()
+	list, err := filepath.Glob("../../examples/weeks/*.toml")
+	if err != nil || len(list) == 0 {
+		t.Fatal("no weeks", err)
+	}
+	return list
 }
 
 // TestOutputsFitSchemas validates every command's JSON, then the same JSON

@@ -1,0 +1,540 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"firlot/nutrient"
+	"firlot/ration"
+	"firlot/report"
+)
+
+func printWeek(s streams, plan *ration.Plan, w report.Week, f *weekly) error {
+	p := &printer{s: s}
+	p.para("", s.bold(cleanTitle(w.Title))+", "+longDay(plan.Day))
+	p.weekAnimals(w)
+	p.weekAdvice(w)
+	p.weekFoods(plan, w)
+	if f.ledger {
+		for _, a := range w.Accounts {
+			p.weekLedger(a)
+		}
+	}
+	p.weekLacks(w)
+	p.weekMends(w, f.with)
+	p.weekBowls(w)
+	p.weekChanges(w)
+	p.weekShopping(w)
+	if f.calendar != "" {
+		p.say("\n")
+		p.para("", "The calendar is in "+f.calendar+".")
+	}
+	p.say("\n")
+	p.para("", "No week is complete by what tables tell. The scale has the last word, and a veterinarian who knows small mammals before it.")
+	return p.err
+}
+
+func longDay(d ration.Day) string { return d.Time().Format("Monday 2 January 2006") }
+
+func day(text string) string {
+	d, err := ration.ParseDay(text)
+	if err != nil {
+		return text
+	}
+	return d.Time().Format("2 Jan 2006")
+}
+
+func (p *printer) weekAnimals(w report.Week) {
+	p.say("\nWho is fed\n")
+	rows := [][]string{{"", "stage", ">weight", "weighed", ">a week", "", ">kcal a day"}}
+	for _, a := range w.Animals {
+		weighed := "never"
+		if a.Weighed != "" {
+			weighed = day(a.Weighed)
+		}
+		stage := a.Stage
+		if a.Breeding != "" {
+			stage = a.Breeding
+		}
+		slope := ""
+		if a.Trend.GramsWeek != nil {
+			slope = signed(float64(*a.Trend.GramsWeek)) + " g"
+		}
+		runs := a.Trend.Runs
+		if a.Trend.Runs == string(ration.TooFew) {
+			runs = "too few to tell"
+		}
+		rows = append(rows, []string{a.Name, stage, ">" + two(&a.WeightG, " g"), weighed, ">" + slope, runs, ">" + two(a.NeedKcal.Mean, "")})
+	}
+	p.table(rows)
+	for _, a := range w.Animals {
+		if n := a.Next; n != nil {
+			p.para("  ", fmt.Sprintf("%s turns %s on %s: %s.", a.Name, n.Stage, day(n.Day), windowChanges(n.Windows)))
+		}
+	}
+}
+
+func signed(v float64) string {
+	if math.Abs(v) < 0.05 {
+		return "0.0"
+	}
+	return fmt.Sprintf("%+.1f", v)
+}
+
+// windowChanges says what a change of stage means for the mix.
+func windowChanges(list []report.WeekChange) string {
+	if len(list) == 0 {
+		return "no window of the mix changes"
+	}
+	var parts []string
+	for _, c := range list {
+		info, _ := nutrient.Lookup(nutrient.Key(c.Nutrient))
+		parts = append(parts, fmt.Sprintf("%s %s instead of %s", info.Name, windowWords(c.IsMin, c.IsMax, info.Unit), windowWords(c.WasMin, c.WasMax, info.Unit)))
+	}
+	return "a mix should then hold " + join(parts)
+}
+
+func windowWords(low, high *report.Number, unit nutrient.Unit) string {
+	switch {
+	case low != nil && high != nil:
+		return fmt.Sprintf("%s to %s %s", short(float64(*low)), short(float64(*high)), unit)
+	case low != nil:
+		return fmt.Sprintf("at least %s %s", short(float64(*low)), unit)
+	case high != nil:
+		return fmt.Sprintf("at most %s %s", short(float64(*high)), unit)
+	}
+	return "any"
+}
+
+// originNames are the parts of a diet in running text.
+var originNames = map[string]string{string(ration.FromMix): "mix", string(ration.FromGreens): "fresh", string(ration.FromForage): "dried",
+	string(ration.FromHay): "hay", string(ration.FromExtras): "extras"}
+
+func (p *printer) weekFoods(plan *ration.Plan, w report.Week) {
+	p.say("\nThe week, for all together\n")
+	for i, f := range w.Foods {
+		p.para("  ", p.s.bold(f.Name)+": "+foodWords(plan, plan.Foods[i], f)+".")
+	}
+	if c := w.Practice; c != nil && c.Given.Mean != nil {
+		p.para("  ", fmt.Sprintf("The mix comes to %s g an animal and day; commonly %s g are given, a level US tablespoon every second day (%s). firlot portion says why the two differ.",
+			two(c.Given.Mean, ""), two(c.GramsDay.Mean, ""), c.Source))
+	}
+}
+
+func foodWords(plan *ration.Plan, s ration.Served, f report.WeekFood) string {
+	var parts []string
+	switch {
+	case f.AtWill:
+		parts = append(parts, "always there; taken to be eaten: "+span(f.DoseG, "g a day"))
+	case f.ByNeed:
+		spoons, _ := plan.Spoons(s.Dose)
+		text := fmt.Sprintf("%s g", fixed(math.Round(s.Dose.Mean), 0))
+		if spoons.HasMean {
+			text += fmt.Sprintf(" or about %s level tablespoons", two(numberPtr(spoons.Mean), ""))
+		}
+		parts = append(parts, text+" by need ("+span(f.DoseG, "g")+")")
+	default:
+		parts = append(parts, given(s))
+	}
+	if when := onDays(f); when != "" {
+		parts = append(parts, when)
+	}
+	if n := s.Food.Feedings(); n > 1 {
+		parts = append(parts, fmt.Sprintf("in %d feedings", n))
+	}
+	if len(s.Food.At) > 0 {
+		parts = append(parts, "at "+join(s.Food.At))
+	}
+	if s.Food.Way != "" {
+		parts = append(parts, wayWords[s.Food.Way])
+	}
+	return strings.Join(parts, ", ")
+}
+
+var wayWords = map[ration.Way]string{ration.Dish: "in the dish", ration.Scatter: "scattered", ration.ByHand: "by hand", ration.Rack: "in the rack"}
+
+// given is an amount as the document has it, with its grams.
+func given(s ration.Served) string {
+	a := s.Food.Amount
+	text := amountWords(a)
+	if s.Food.Each {
+		text += " each"
+	}
+	if a.Unit != ration.Grams {
+		text += fmt.Sprintf(", %s g in all", two(numberPtr(s.Dose.Mean), ""))
+	}
+	return text
+}
+
+func amountWords(a ration.Amount) string {
+	n := strconv.FormatFloat(a.Count, 'f', -1, 64)
+	switch a.Unit {
+	case ration.Grams:
+		return a.Mass.String()
+	case ration.Teaspoons:
+		return n + " " + spoonsOf(a.Count, "teaspoon")
+	case ration.Tablespoons:
+		return n + " " + spoonsOf(a.Count, "tablespoon")
+	}
+	if a.Count == 1 {
+		return "1 piece"
+	}
+	return n + " pieces"
+}
+
+func spoonsOf(n float64, word string) string {
+	if n <= 1 {
+		return word
+	}
+	return word + "s"
+}
+
+func span(s report.Range, unit string) string {
+	high := "and up"
+	if s.High != nil {
+		high = "to " + two(s.High, "")
+	}
+	return strings.TrimSpace(two(&s.Low, "") + " " + high + " " + unit)
+}
+
+var dayWords = map[string]string{"mon": "Monday", "tue": "Tuesday", "wed": "Wednesday", "thu": "Thursday", "fri": "Friday", "sat": "Saturday", "sun": "Sunday"}
+
+func onDays(f report.WeekFood) string {
+	if f.Every > 0 {
+		return fmt.Sprintf("every %d days", f.Every)
+	}
+	return daysInWords(f.Days)
+}
+
+func daysInWords(days []string) string {
+	switch len(days) {
+	case 0:
+		return ""
+	case 7:
+		return "every day"
+	}
+	var names []string
+	for _, d := range days {
+		names = append(names, dayWords[d])
+	}
+	return "on " + join(names)
+}
+
+func (p *printer) weekLedger(a report.WeekAccount) {
+	p.say("\n")
+	p.para("", fmt.Sprintf("%s: one %s animal (%s) and day", a.Species, a.Stage, join(a.Animals)))
+	rows := [][]string{{"", ">gets", ">from to", ">needs", "", ">known", ""}}
+	for _, r := range a.Rows {
+		rows = append(rows, []string{rowWords(r.Nutrient, r.Per), ">" + two(r.Got.Mean, ""), ">" + gotWords(r),
+			">" + needWords(r), r.Unit, ">" + fixed(math.Floor(float64(r.Known)*100), 0) + " %", r.Verdict})
+	}
+	p.table(rows)
+	p.weekOrigins(a)
+	p.say("  Limits of the whole diet\n")
+	for _, l := range a.Limits {
+		text := fmt.Sprintf("%s: %s of at most %s %s (%s; %s, %s). %s", l.Name, two(&l.Value, ""), two(&l.Most, ""), l.Unit, l.Verdict, l.Source, l.Evidence, l.Note)
+		if len(l.StandIn) > 0 {
+			text += " A stand-in was taken for " + join(l.StandIn) + "."
+		}
+		p.para("  - ", text)
+	}
+}
+
+// gotWords are the ends of what is got; where part of it is not known the upper
+// one tells nothing.
+func gotWords(r report.WeekRow) string {
+	if r.Known < wholly {
+		return two(&r.Got.Low, "") + " and up"
+	}
+	return span(r.Got, "")
+}
+
+// wholly is the known share from which a figure counts as known.
+const wholly = 0.9995
+
+func rowWords(key, per string) string {
+	info, _ := nutrient.Lookup(nutrient.Key(key))
+	if per != "" {
+		q, _ := nutrient.Lookup(nutrient.Key(per))
+		return info.Name + " : " + q.Name
+	}
+	return info.Name
+}
+
+func needWords(r report.WeekRow) string {
+	switch {
+	case r.Least != nil && r.Most != nil:
+		return two(r.Least, "") + " to " + two(r.Most, "")
+	case r.Least != nil:
+		return two(r.Least, "")
+	case r.Most != nil:
+		return "to " + two(r.Most, "")
+	}
+	return ""
+}
+
+// weekOrigins says where each figure comes from.
+func (p *printer) weekOrigins(a report.WeekAccount) {
+	p.say("  Where it comes from (the known part)\n")
+	head := []string{""}
+	for _, o := range ration.Origins() {
+		head = append(head, ">"+originNames[string(o)])
+	}
+	rows := [][]string{append(head, "")}
+	for _, r := range a.Rows {
+		row := []string{rowWords(r.Nutrient, r.Per)}
+		for _, o := range ration.Origins() {
+			cell := ">-"
+			for _, q := range r.Parts {
+				if q.Origin == string(o) {
+					if cell = ">" + two(&q.Amount, ""); q.Known < 0.005 {
+						cell = ">?"
+					}
+				}
+			}
+			row = append(row, cell)
+		}
+		rows = append(rows, append(row, r.Unit))
+	}
+	p.table(rows)
+}
+
+func (p *printer) weekLacks(w report.Week) {
+	p.say("\nWhat it lacks\n")
+	low, unknown := []string{}, []string{}
+	for _, s := range w.Shortages {
+		name := rowWords(s.Nutrient, s.Per)
+		switch {
+		case s.Verdict == string(ration.Low) && s.Per == "":
+			low = append(low, fmt.Sprintf("%s (%s of what is needed)", name, fixed(math.Round(float64(s.OfNeed)*100), 0)+" %"))
+		case s.Verdict == string(ration.Low):
+			low = append(low, name)
+		default:
+			unknown = append(unknown, name)
+		}
+	}
+	if len(low) == 0 {
+		p.para("  ", "No figure is known to be low.")
+	} else {
+		p.para("  ", "Low: "+join(low)+".")
+	}
+	if len(unknown) > 0 {
+		p.para("  ", "Not known to be enough, since the tables lack part of it: "+join(unknown)+".")
+	}
+	for _, a := range w.Accounts {
+		for _, l := range a.Limits {
+			if l.Verdict != string(ration.Inside) {
+				p.para("  ", fmt.Sprintf("%s (%s): %s of at most %s %s: %s.", l.Name, a.Stage, two(&l.Value, ""), two(&l.Most, ""), l.Unit, l.Verdict))
+			}
+		}
+	}
+	seen := map[string]bool{}
+	for _, n := range w.Notes {
+		if !seen[n.Text] {
+			p.para("  Note: ", fmt.Sprintf("%s (%s)", n.Text, n.Evidence))
+		}
+		seen[n.Text] = true
+	}
+}
+
+func (p *printer) weekMends(w report.Week, with string) {
+	for _, m := range w.Mends {
+		p.say("\n")
+		var names []string
+		for _, t := range m.Targets {
+			key, per, _ := strings.Cut(t, " per ")
+			names = append(names, rowWords(key, per))
+		}
+		what := join(names)
+		switch {
+		case m.Found && len(m.Adds) == 0:
+			p.para("", p.s.bold("To mend "+what)+": nothing is low.")
+		case m.Found:
+			proof := "the fewest foods and then the fewest grams, proved"
+			if !m.Proved {
+				proof = "the best found in time, not proved"
+			}
+			p.para("", fmt.Sprintf("%s, a week, for all together (%s):", p.s.bold("To mend "+what), proof))
+			for _, a := range m.Adds {
+				p.para("  - ", addWords(a))
+			}
+		default:
+			proof := "proved"
+			if !m.Proved {
+				proof = "not proved"
+			}
+			p.para("", fmt.Sprintf("%s: none of the %d foods of the %s can within the limits (%s). Against it stand: %s.",
+				p.s.bold("To mend "+what), m.Tried, with, proof, join(first(m.Against))))
+		}
+	}
+}
+
+// mostRules is how many rules that stand against a mend are named.
+const mostRules = 6
+
+func first(list []string) []string {
+	if len(list) <= mostRules {
+		return list
+	}
+	return append(append([]string(nil), list[:mostRules-1]...), fmt.Sprintf("%d more", len(list)-mostRules+1))
+}
+
+func addWords(a report.WeekAdd) string {
+	var doses []string
+	for _, d := range a.Doses {
+		doses = append(doses, measured(d.Amount, d.Unit)+" "+daysInWords(d.Days))
+	}
+	text := fmt.Sprintf("%s: %s; %s g a week", a.Name, strings.Join(doses, ", and another "), two(&a.Grams, ""))
+	if a.Uncommon {
+		text += ". More than is commonly given (common practice, no source); look for another food first"
+	}
+	return text
+}
+
+// measured is a number in its unit, in words.
+func measured(n report.Number, unit string) string {
+	a := ration.Amount{Set: true, Count: float64(n), Unit: ration.Unit(unit)}
+	if a.Unit == ration.Grams {
+		a.Mass = nutrient.Mass(math.Round(float64(n) * float64(nutrient.Gram)))
+	}
+	return amountWords(a)
+}
+
+func (p *printer) weekBowls(w report.Week) {
+	if len(w.Bowls) == 0 {
+		return
+	}
+	p.say("\nFrom the bowl\n")
+	for _, b := range w.Bowls {
+		if b.EatenG == nil {
+			continue
+		}
+		p.para("  ", fmt.Sprintf("%s, %s: %s g offered, %s g eaten, %s left.", day(b.Day), b.Food, two(&b.OfferedG, ""), two(b.EatenG, ""), percent(*b.Left)))
+		var rows [][]string
+		for _, k := range b.Kinds {
+			note := ""
+			if k.Avoided {
+				note = "left beyond its share"
+			}
+			rows = append(rows, []string{"  " + k.Food, ">" + two(&k.OfferedG, " g"), ">" + two(&k.LeftG, " g left"), ">" + fmt.Sprintf("%+.2f", float64(k.Electivity)), note})
+		}
+		if len(rows) > 0 {
+			p.table(append([][]string{{"", ">offered", "", ">electivity", ""}}, rows...))
+		}
+		for _, g := range b.Figures {
+			if g.Offered != nil && g.Eaten != nil {
+				p.para("    ", fmt.Sprintf("%s: %s %s offered, %s %s eaten.", rowWords(g.Nutrient, ""), short(float64(*g.Offered)), g.Unit, short(float64(*g.Eaten)), g.Unit))
+			}
+		}
+	}
+}
+
+func (p *printer) weekChanges(w report.Week) {
+	if c := w.Changeover; c != nil {
+		p.say("\nChangeover of the mix (common practice, no source)\n")
+		if c.Animal != "" {
+			p.para("  ", "For "+c.Animal+"; whoever is fed with it gets the same.")
+		}
+		rows := [][]string{{"", ">old", ">new"}}
+		for _, s := range c.Days {
+			if s.Fed {
+				rows = append(rows, []string{day(s.Day), ">" + two(&s.OldG, " g"), ">" + two(&s.NewG, " g")})
+			}
+		}
+		p.table(rows)
+	}
+	for _, a := range w.Away {
+		who := a.Who
+		if who == "" {
+			who = "whoever feeds"
+		}
+		p.say("\n")
+		p.para("", fmt.Sprintf("From %s to %s, for %s", day(a.From), day(a.To), who))
+		for _, d := range a.Days {
+			p.para("  "+day(d.Day)+": ", sitterWords(d))
+		}
+		p.para("  ", "Fresh water every day. Take away yesterday's fresh food. An animal that does not eat, sits hunched or has loose droppings: call the veterinarian, and the keeper.")
+	}
+}
+
+// sitterWords is one day for somebody who has never fed before.
+func sitterWords(d report.WeekDay) string {
+	var parts []string
+	for _, e := range d.Entries {
+		switch {
+		case e.Amount == nil:
+			parts = append(parts, "see that there is "+e.Name)
+			continue
+		}
+		text := measured(*e.Amount, e.Unit) + " of " + e.Name
+		switch {
+		case e.Feedings > 1 && e.Each != nil:
+			text += fmt.Sprintf(" in %d feedings of %s", e.Feedings, measured(*e.Each, e.Unit))
+		case e.Feedings > 1:
+			text += fmt.Sprintf(" in %d feedings", e.Feedings)
+		}
+		if e.Way != "" {
+			text += ", " + wayWords[ration.Way(e.Way)]
+		}
+		parts = append(parts, text)
+	}
+	if d.MixFree {
+		parts = append(parts, "no mix today")
+	}
+	return strings.Join(parts, "; ") + "."
+}
+
+func (p *printer) weekShopping(w report.Week) {
+	l := w.Shopping
+	if l == nil {
+		return
+	}
+	p.say("\n")
+	p.para("", fmt.Sprintf("For %s from %s", plural(l.Weeks, "week", "weeks"), day(l.From)))
+	rows := [][]string{{"", ">needed", ">there", ">to buy", ">cost", ""}}
+	for _, b := range l.Lines {
+		buy, cost, note := "nothing", "", ""
+		switch {
+		case b.BuyG > 0 && b.Packs > 0:
+			buy = fmt.Sprintf("%d × %s", b.Packs, two(&b.PackG, " g"))
+		case b.BuyG > 0:
+			buy = two(&b.BuyG, " g")
+		}
+		if b.Cost != nil && b.BuyG > 0 {
+			cost = fixed(float64(*b.Cost), 2)
+		}
+		if b.Fresh {
+			note = "as needed"
+		}
+		if b.Loose {
+			note = "at most eaten"
+		}
+		if b.Food == ration.MixName {
+			buy, note = "make "+two(&b.BuyG, " g"), ""
+		}
+		rows = append(rows, []string{b.Food, ">" + two(&b.NeedG, " g"), ">" + two(&b.HaveG, " g"), ">" + buy, ">" + cost, note})
+	}
+	p.table(rows)
+	text := "Together " + fixed(float64(l.Cost), 2)
+	if !l.All {
+		text += " and what has no price here"
+	}
+	p.para("  ", text+". Hay is nest and gnawing too: have more of it than is eaten.")
+}
+
+func (p *printer) weekAdvice(w report.Week) {
+	if len(w.Advice) == 0 {
+		return
+	}
+	p.say("\nWhat the records say\n")
+	for _, a := range w.Advice {
+		p.para("  - ", a.Text+" "+a.Why)
+	}
+}
+
+func numberPtr(v float64) *report.Number {
+	n := report.Number(v)
+	return &n
+}
