@@ -24,8 +24,11 @@ type weekView struct {
 	Choices []foodClass
 	Away    []awayView
 	Days    []dailyView
+	Besides []string // what holds for all days
 	Change  []shiftView
 	From    ration.Day
+	Before  string // the page of the week before
+	After   string
 	// Calendar is the address of the calendar feed.
 	Calendar string
 }
@@ -99,7 +102,15 @@ func (s *Server) week(q *request) error {
 }
 
 func (f *feeding) showWeek(q *request, status int, p feedPage) error {
-	return f.show(q, status, "week", f.weekView(p, f.Day.Monday()))
+	from := f.Day.Monday()
+	if d, err := ration.ParseDay(q.URL.Query().Get("from")); err == nil {
+		from = d.Monday()
+	}
+	v := f.weekView(p, from)
+	if from > 7 {
+		v.Before, v.After = v.Path("week")+"?from="+(from-7).String(), v.Path("week")+"?from="+(from+7).String()
+	}
+	return f.show(q, status, "week", v)
 }
 
 func (f *feeding) weekView(p feedPage, from ration.Day) weekView {
@@ -122,7 +133,7 @@ func (f *feeding) weekView(p feedPage, from ration.Day) weekView {
 	}
 	if f.Plan != nil {
 		v.Ribbon = f.ribbon(from, 7)
-		v.Days = f.daily(from, 7)
+		v.Days, v.Besides = f.daily(from, 7), f.besides()
 		v.Change = f.changeover()
 		v.Calendar = "http://" + f.s.Addr + v.Path("week.ics")
 	}
@@ -219,7 +230,9 @@ func (f *feeding) daily(from ration.Day, n int) []dailyView {
 			v.Away = f.w.T("feed_away_short", "Who", f.Doc.Away[d.Away].Who)
 		}
 		for _, e := range d.Entries {
-			v.Lines = append(v.Lines, f.entryWords(e))
+			if !f.Plan.Foods[e.Food].Food.AtWill { // said once, beside the days
+				v.Lines = append(v.Lines, f.entryWords(e))
+			}
 		}
 		list = append(list, v)
 	}
@@ -230,9 +243,6 @@ func (f *feeding) daily(from ration.Day, n int) []dailyView {
 func (f *feeding) entryWords(e ration.Entry) string {
 	x := f.Plan.Foods[e.Food]
 	s := upper(f.foodName(x.Food.Food))
-	if x.Food.AtWill {
-		return s + ": " + f.w.T("feed_at_will")
-	}
 	s += ": " + f.w.FeedAmount(e.Amount)
 	if x.Form == nil && e.Amount.Unit == ration.Grams && e.Amount.Set {
 		if spoons := f.inSpoons(e.Amount.Mass); spoons != "" {
@@ -251,10 +261,23 @@ func (f *feeding) entryWords(e ration.Entry) string {
 	if len(e.At) > 0 {
 		s += ", " + f.w.And(e.At)
 	}
-	if x.Food.Note != "" {
-		s += ". " + x.Food.Note
-	}
 	return s
+}
+
+// besides are what holds for all days: food that is always there, and what is
+// noted of a food.
+func (f *feeding) besides() []string {
+	var list []string
+	for _, x := range f.Plan.Foods {
+		name := upper(f.foodName(x.Food.Food))
+		if x.Food.AtWill {
+			list = append(list, name+": "+f.w.T("feed_at_will"))
+		}
+		if x.Food.Note != "" {
+			list = append(list, name+": "+x.Food.Note)
+		}
+	}
+	return list
 }
 
 func (w *words) dayShort(d ration.Day) string { return w.T("feed_day_" + dayKey(d.Weekday())) }

@@ -282,6 +282,6 @@ func (s *Server) weekSheet(q *request) error {
 		return badRequest("no such sheet")
 	}
 	v.feedPage.Here = "week"
-	v.Animals = f.sheetAnimals()
+	v.Animals, v.Always = f.sheetAnimals(), f.besides()
 	return q.show(http.StatusOK, "feed_"+page, "animals", q.words.T("feed_sheet_"+page)+" · "+f.Group.Name, v)
 }

@@ -14,12 +14,12 @@ type sheetView struct {
 	feedPage
 	weekView
 	Animals  []string
+	Always   []string
 	Sittings []sittingView
 	Vet      bool
 	Weeks    int
 	Lines    []purchaseView
 	Cost     string
-	CostAll  bool
 }
 
 type sittingView struct {
@@ -77,7 +77,14 @@ func (f *feeding) shopping(q *request, v *sheetView) {
 	for _, c := range l.Lines {
 		v.Lines = append(v.Lines, f.purchase(c))
 	}
-	v.Cost, v.CostAll = f.w.Num(l.Cost, 2), l.All
+	switch {
+	case l.All:
+		v.Cost = f.w.T("feed_buy_cost", "Cost", f.w.Num(l.Cost, 2))
+	case l.Cost > 0:
+		v.Cost = f.w.T("feed_buy_cost_part", "Cost", f.w.Num(l.Cost, 2))
+	default:
+		v.Cost = f.w.T("feed_buy_no_price")
+	}
 }
 
 func (f *feeding) purchase(c ration.Purchase) purchaseView {
