@@ -23,6 +23,7 @@ type bowlView struct {
 	Sentence string
 	State    string // inside, off, open
 	Outside  []string
+	Broken   []string // limits that are not kept
 	Strips   []stripView
 	Lines    []bowlLine
 	Total    string
@@ -40,22 +41,10 @@ type bowlLine struct {
 	Bags                        []lotRow
 }
 
-// portions are what is in the bowls, in the order of the lines. It reports
-// false when a line is not in the catalogue any more.
-func (x *weighing) portions() ([]analysis.Portion, bool) {
-	var list []analysis.Portion
-	for _, l := range x.Now.Lines {
-		if l.Poured == 0 {
-			continue
-		}
-		f := x.form(l.Ref)
-		if f == nil {
-			return nil, false
-		}
-		list = append(list, analysis.Portion{Form: f, Mass: l.Poured})
-	}
-	return list, true
-}
+// measured is the mix as it was really poured: its plan for that batch, and
+// what is in the bowls of each line. It reports false when the mix does not
+// resolve any more, or something poured is not in the catalogue.
+func (x *weighing) measured() (*mix.Plan, []analysis.Portion, bool) { return x.planOf(x.poured()) }
 
 // bowl weighs up what was really poured.
 func (s *Server) bowl(q *request, x *weighing) *bowlView {
@@ -64,15 +53,20 @@ func (s *Server) bowl(q *request, x *weighing) *bowlView {
 	for _, l := range x.Now.Lines {
 		v.Lines = append(v.Lines, bowlLineOf(w, x, l))
 	}
-	portions, known := x.portions()
-	if !known || x.Plan == nil || len(portions) == 0 {
+	p, portions, known := x.measured()
+	if !known {
 		return v
 	}
-	checks := checksOf(x.Plan, portions)
+	checks := checksOf(p, portions)
 	v.Strips = s.stripsOf(w, checks)
+	unsafe, limits := broken(w, p, portions)
+	v.Broken = limits
 	v.judge(w, x, checks, portions)
+	if len(unsafe) > 0 {
+		v.State, v.Sentence = "off", w.N("batch_unsafe", len(unsafe), "Mass", w.Mass(x.Now.Poured), "Names", w.And(unsafe))
+	}
 	v.Mixing = mixingWords(w, portions)
-	r := report.OfAmounts(x.Plan, portions)
+	r := report.OfAmounts(p, portions)
 	for _, c := range r.Cautions {
 		if f := x.form(c.Ingredient + "/" + c.Form); f != nil {
 			v.Cautions = append(v.Cautions, cautionView{w.Form(f), c.Texts})
@@ -178,7 +172,7 @@ func mixingWords(w *words, portions []analysis.Portion) []string {
 	}
 	if slices.ContainsFunc(portions, func(p analysis.Portion) bool {
 		c := p.Form.Ingredient.Class
-		return c == catalog.Leaf || c == catalog.Flower || c == catalog.Hay
+		return p.Mass > 0 && (c == catalog.Leaf || c == catalog.Flower || c == catalog.Hay)
 	}) {
 		list = append(list, w.T("mixing_leaves"))
 	}
@@ -375,8 +369,8 @@ type finishKept struct {
 
 func finishOf(x *weighing) (string, error) {
 	k := finishKept{Version: 1, Batch: x.Now.Poured, Planned: x.Began.Batch}
-	if portions, ok := x.portions(); ok && x.Plan != nil && len(portions) > 0 {
-		k.Report = report.OfAmounts(x.Plan, portions)
+	if p, portions, ok := x.measured(); ok {
+		k.Report = report.OfAmounts(p, portions)
 	}
 	text, err := json.Marshal(k)
 	return string(text), err

@@ -50,12 +50,13 @@ func (s *Server) mixed(q *request, x *weighing, p url.Values) *mixedView {
 	v.Scoop = field{Name: "scoop", Label: w.T("mixed_scoop"), Value: cmpOr(p.Get("scoop"), w.typed(usualScoop)+" g"), Hint: w.T("mixed_scoop_hint"), Mode: "decimal"}
 	v.Step = field{Name: "step", Label: w.T("mixed_step"), Value: cmpOr(p.Get("step"), w.typed(usualWeighStep)+" g"), Hint: w.T("mixed_step_hint"), Mode: "decimal"}
 	v.List = field{Name: "list", Label: w.T("mixed_list"), Value: p.Get("list"), Hint: w.T("mixed_list_hint")}
-	portions, known := x.portions()
-	if !known || len(portions) < 2 {
+	_, portions, known := x.measured()
+	lot := serving.LotOf(portions, serving.MassOf(portions).Grams())
+	if !known || len(lot.Pieces) < 2 {
 		v.Trouble = w.T("mixed_cannot")
 		return v
 	}
-	sampling := serving.Sampling{Lot: serving.LotOf(portions, serving.MassOf(portions).Grams()), Marker: -1, Weighed: v.Weighed, Allowed: serving.UsualAllowed}
+	sampling := serving.Sampling{Lot: lot, Marker: -1, Weighed: v.Weighed, Allowed: serving.UsualAllowed}
 	v.markers(w, &sampling, p.Get("marker"))
 	if sampling.Marker < 0 {
 		v.Trouble = w.T("mixed_no_marker")

@@ -180,7 +180,7 @@ func (s *Server) propose(q *request, x *weighing, slip making.Slip, v *rescueVie
 		return err
 	}
 	b := &proposer{s: s, w: w, x: x, before: r}
-	if asIsInside(x, r) {
+	if asIsInside(w, x, r) {
 		p := b.asIs()
 		v.AsIs = &p
 	}
@@ -207,8 +207,8 @@ func (s *Server) propose(q *request, x *weighing, slip making.Slip, v *rescueVie
 }
 
 // asIsInside reports whether pouring on as planned ends inside the windows, as
-// surely as asked.
-func asIsInside(x *weighing, r *making.Rescued) bool {
+// surely as asked, and within every limit.
+func asIsInside(w *words, x *weighing, r *making.Rescued) bool {
 	for _, c := range r.Before {
 		if c.Verdict != analysis.Inside {
 			return false
@@ -217,7 +217,16 @@ func asIsInside(x *weighing, r *making.Rescued) bool {
 	if slip := r.Slip.Kind; slip == making.EmptyJar || slip == making.TooLittle {
 		return false // as planned cannot be
 	}
-	return len(r.Before) > 0 && r.JointBefore >= x.Doc.Sureness && r.Outcome != formulate.Discard
+	masses := map[string]nutrient.Mass{}
+	for _, l := range asIsPlan(x).Lines {
+		masses[l.Ref] = l.Mass
+	}
+	p, portions, ok := x.planOf(masses)
+	if !ok {
+		return false
+	}
+	_, limits := broken(w, p, portions)
+	return len(limits) == 0 && len(r.Before) > 0 && r.JointBefore >= x.Doc.Sureness && r.Outcome != formulate.Discard
 }
 
 type proposer struct {
@@ -385,9 +394,6 @@ func (x *weighing) stale(seen string) bool { return seen != strconv.Itoa(len(x.E
 
 func (s *Server) planFor(q *request, x *weighing, way string) (*making.Plan, error) {
 	no := refusal{http.StatusUnprocessableEntity, codeBad, "event_bad"}
-	if way == wayAsIs {
-		return asIsPlan(x), nil
-	}
 	slip, _ := x.slips(q.words)
 	if slip == nil || x.Plan == nil {
 		return nil, no
@@ -398,6 +404,8 @@ func (s *Server) planFor(q *request, x *weighing, way string) (*making.Plan, err
 	}
 	ref, extra := strings.CutPrefix(way, wayExtra)
 	switch {
+	case way == wayAsIs && asIsInside(q.words, x, r):
+		return asIsPlan(x), nil
 	case way == wayRescue && r.Plan != nil:
 		return r.Plan, nil
 	case way == wayOther && r.Other != nil && r.Other.Plan != nil:

@@ -196,7 +196,7 @@ func lifePicture(w *words, s *Server, f *catalog.Form, scale float64) template.H
 		return template.HTML(drawLife(f, scale))
 	}
 	alt := template.HTMLEscapeString(w.T("life_alt", "Name", w.Form(f)))
-	return template.HTML(`<img src="` + template.HTMLEscapeString(lifeSrc(f, scale)) + `" alt="` + alt + `" loading="lazy">`)
+	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString(lifeSrc(f, scale)) + `" alt="` + alt + `" loading="lazy">`)
 }
 
 func (s *Server) card(q *request, x *weighing, n *making.Next, scale float64) (*cardView, error) {

@@ -1,0 +1,571 @@
+package web
+
+import (
+	"context"
+	"encoding/csv"
+	"encoding/json"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+	"testing"
+
+	"golang.org/x/net/html"
+
+	"firlot/internal/store"
+)
+
+// scalePages lists a path for each page at the scale of an app with the
+// invented rescue.
+func scalePages(a *app) []string {
+	a.t.Helper()
+	paths := []string{"/making", "/making?q=gerbils&state=finished", "/making/new", "/lots", "/lots?gone=1&q=nothing-is-called-this", "/screen", "/screen?at=120"}
+	mixes, err := a.store.Mixes(a.t.Context(), store.Filter{})
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	for _, m := range mixes {
+		paths = append(paths, "/making/new?mix="+string(m.ID))
+	}
+	list, err := a.store.Makings(a.t.Context(), store.MakingFilter{})
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	for _, m := range list {
+		at := makingPath(m.ID)
+		paths = append(paths, at)
+		if m.State == store.StateOpen {
+			paths = append(paths, at+"/rescue", at+"/finish")
+		} else {
+			paths = append(paths, at+"/label", at+"/label?paper=sheet", at+"/mixed", at+"/mixed?list=12+9+14+11+10+13")
+		}
+	}
+	lots, err := a.store.Lots(a.t.Context(), store.LotFilter{})
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	for _, l := range lots {
+		paths = append(paths, lotPath(l.ID))
+	}
+	return paths
+}
+
+// begin starts a making of the invented mix for adult gerbils by its pages.
+func begin(a *app, typed map[string]string) *result {
+	a.t.Helper()
+	p := a.open(a.demoMix("adult gerbils"))
+	to, _ := attr(p.byID("toscale"), "href")
+	return a.press(a.open(to), with("value", "start"), typed)
+}
+
+// ask sends an event as a script does.
+func (a *app) ask(at string, event map[string]string) (int, *stateView) {
+	a.t.Helper()
+	v := url.Values{}
+	for k, x := range event {
+		v.Set(k, x)
+	}
+	r, err := http.NewRequest("POST", a.base+at+"/event", strings.NewReader(v.Encode()))
+	if err != nil {
+		a.t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Accept", "application/json")
+	p := a.do(r)
+	s := &stateView{}
+	if err := json.Unmarshal([]byte(p.body), s); err != nil {
+		a.t.Fatalf("%s: %v", p.body, err)
+	}
+	return p.status, s
+}
+
+func (a *app) state(at string) *stateView {
+	a.t.Helper()
+	s := &stateView{}
+	if err := json.Unmarshal([]byte(a.get(at+"/state").body), s); err != nil {
+		a.t.Fatal(err)
+	}
+	return s
+}
+
+func where(p *result) string { return strings.Split(p.path, "#")[0] }
+
+// grow is the line that has the turn.
+func grow(p *result) (ref, grams string) {
+	li := p.byID("now")
+	if li == nil || li.Data != "li" {
+		return "", ""
+	}
+	ref, _ = attr(li, "data-ref")
+	return ref, textOf(p.byID("grams"))
+}
+
+func TestAMakingByForms(t *testing.T) {
+	a := start(t, true)
+	p := begin(a, map[string]string{"who": "Runa (invented)", "ceiling": "500 g"})
+	at := where(p)
+	p.says("0 g in the bowl", "proso millet in hull")
+	if ref, grams := grow(p); ref != "proso-millet/in-hull" || grams != "220" {
+		t.Fatalf("the first line is %s, %s g", ref, grams)
+	}
+	p = a.press(p, with("id", "poured"), nil)
+	if ref, grams := grow(p); ref != "oats/groats" || grams != "208" {
+		t.Fatalf("the second line is %s, %s g", ref, grams)
+	}
+	// The scale shows what is in the bowl, since it was not zeroed.
+	if got := strings.Join(strings.Fields(textOf(p.find(with("class", "tare")))), " "); got != "not zeroed: from 220 to 428 g" {
+		t.Errorf("the running tare is %q", got)
+	}
+	p = a.press(p, saying("take back the last pour"), nil)
+	if ref, _ := grow(p); ref != "proso-millet/in-hull" {
+		t.Fatalf("after the take-back the line is %s", ref)
+	}
+	p = a.press(p, with("id", "poured"), nil)
+	p = a.press(p, with("id", "poured"), nil)
+	// The next one would be more than the scale bears.
+	p.says("First tip the bowl out into the tub")
+	p = a.press(p, saying("keep the note"), map[string]string{"note": "the bell rang"})
+	p.says("the bell rang")
+	for range 20 {
+		if p.byID("poured") == nil {
+			break
+		}
+		p = a.press(p, with("id", "poured"), nil)
+	}
+	p.says("1,000 g poured, inside its 3 windows")
+	p = a.press(p, with("value", "finish"), map[string]string{"lot": "HARBOUR 7"})
+	if where(p) != at {
+		t.Fatalf("the finished making is at %s", p.path)
+	}
+	p.says("Batch HARBOUR 7", "finished", "Runa (invented)", "the last pour taken back", "1,000 g planned, 1,000 g poured")
+	a.open("/making?q=harbour").says("Batch HARBOUR 7")
+	if a.state(at).State != store.StateFinished {
+		t.Error("the state does not say that it is finished")
+	}
+	if status, _ := a.ask(at, map[string]string{"key": "late", "kind": "pour", "ref": "oats/groats", "mg": "1000"}); status != http.StatusGone {
+		t.Errorf("a pour into a finished making: status %d", status)
+	}
+}
+
+func TestASlipIsRescued(t *testing.T) {
+	a := start(t, true)
+	p := begin(a, nil)
+	at := where(p)
+	p = a.press(p, with("id", "poured"), nil)
+	// 130 g too much: as planned it would not be inside as surely as asked.
+	p = a.pressIn(p, "different", map[string]string{"mass": "338"})
+	p.says("130 g too much of oat groats are in the bowl.", "Pour it like this")
+	before := a.state(at)
+	if !before.Off {
+		t.Error("the state does not say that the bowl is off")
+	}
+	p = a.press(p, with("value", wayRescue), nil)
+	s := a.state(at)
+	if s.Off || s.Replans != 1 || len(s.Steps) == 0 {
+		t.Fatalf("after the rescue: %+v", s)
+	}
+	if s.Poured != before.Poured {
+		t.Errorf("the rescue changed what is in the bowl from %d to %d mg", before.Poured, s.Poured)
+	}
+	for p.byID("poured") != nil {
+		p = a.press(p, with("id", "poured"), nil)
+	}
+	p.says("inside its 3 windows")
+}
+
+// pressIn sends the form within an unfolded part of the page.
+func (a *app) pressIn(p *result, id string, typed map[string]string) *result {
+	a.t.Helper()
+	within := func(n *html.Node) bool {
+		for x := n; x != nil; x = x.Parent {
+			if v, _ := attr(x, "id"); v == id {
+				return true
+			}
+		}
+		return false
+	}
+	return a.press(p, within, typed)
+}
+
+func TestAnEmptyJarIsRescued(t *testing.T) {
+	a := start(t, true)
+	p := begin(a, nil)
+	at := where(p)
+	for range 3 {
+		p = a.press(p, with("id", "poured"), nil)
+	}
+	ref, _ := grow(p)
+	p = a.pressIn(p, "empty", map[string]string{"mass": "40"})
+	p.says("is empty")
+	s := a.state(at)
+	for _, l := range s.Lines {
+		if l.Ref == ref && (l.Poured != 40_000 || !l.Empty) {
+			t.Errorf("the line of the empty jar: %+v", l)
+		}
+	}
+	// It can be taken back whole: the jar was not empty after all.
+	back := a.press(a.open(at), saying("take back the last pour"), nil)
+	if s := a.state(at); s.Off {
+		t.Errorf("the jar stays empty after its take-back: %s", back.start())
+	}
+	p = a.pressIn(a.open(at), "empty", map[string]string{"mass": "40"})
+	a.press(p, with("value", wayRescue), nil)
+	s = a.state(at)
+	if s.Off {
+		t.Error("the bowl is still off")
+	}
+	for _, n := range s.Steps {
+		if n.Ref == ref {
+			t.Errorf("the rescue pours %d mg from an empty jar", n.Mg)
+		}
+	}
+}
+
+func TestTheWrongJar(t *testing.T) {
+	a := start(t, true)
+	p := begin(a, nil)
+	at := where(p)
+	p = a.press(p, with("id", "poured"), nil)
+	p = a.pressIn(p, "wrong", map[string]string{"ref": "hemp/whole", "mass": "15"})
+	p.says("15 g of", "which was not planned")
+	p = a.press(p, with("class", "press1 main"), nil)
+	s := a.state(at)
+	if s.Off {
+		t.Error("the bowl is still off")
+	}
+	found := false
+	for _, l := range s.Lines {
+		found = found || l.Ref == "hemp/whole" && l.Poured == 15_000
+	}
+	if !found {
+		t.Errorf("the wrong jar is not among the lines: %+v", s.Lines)
+	}
+	p.says("hemp")
+}
+
+func TestAnEventIsKeptOnce(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, nil))
+	e := map[string]string{"key": "k1", "kind": "pour", "ref": "proso-millet/in-hull", "mg": "220000", "bowl": "1", "seen": "0"}
+	for range 3 {
+		if status, s := a.ask(at, e); status != http.StatusOK || s.Poured != 220_000 || s.Key != "k1" || s.Seq != 1 {
+			t.Fatalf("status %d, %+v", status, s)
+		}
+	}
+	other := map[string]string{"key": "k1", "kind": "pour", "ref": "oats/groats", "mg": "1000"}
+	if status, _ := a.ask(at, other); status != http.StatusConflict {
+		t.Errorf("another event with the same key: status %d", status)
+	}
+	if s := a.state(at); s.Poured != 220_000 || s.Events != 1 {
+		t.Errorf("%+v", s)
+	}
+}
+
+func TestTwoDevicesPressForOnePour(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, nil))
+	pour := func(key, also string) (int, *stateView) {
+		return a.ask(at, map[string]string{"key": key, "kind": "pour", "ref": "proso-millet/in-hull", "mg": "220000", "bowl": "1", "seen": "0", "also": also})
+	}
+	if status, _ := pour("one", ""); status != http.StatusOK {
+		t.Fatalf("status %d", status)
+	}
+	if status, _ := pour("two", ""); status != http.StatusConflict {
+		t.Fatalf("the second press for one pour: status %d", status)
+	}
+	if s := a.state(at); s.Poured != 220_000 {
+		t.Errorf("%d mg in the bowl", s.Poured)
+	}
+	if status, s := pour("two", "1"); status != http.StatusOK || s.Poured != 440_000 || !s.Off {
+		t.Errorf("poured besides: status %d, %+v", status, s)
+	}
+	// A form is asked on a page.
+	p := a.post(at+"/event", url.Values{"key": {"three"}, "kind": {"pour"}, "ref": {"proso-millet/in-hull"}, "mg": {"220000"}, "seen": {"0"}})
+	if p.status != http.StatusConflict {
+		t.Fatalf("status %d", p.status)
+	}
+	p.says("Another device has just poured this", "I poured it as well", "It was the same pour")
+	a.press(p, saying("I poured it as well"), nil)
+	if s := a.state(at); s.Poured != 660_000 {
+		t.Errorf("%d mg in the bowl", s.Poured)
+	}
+}
+
+func TestAnOldRescueIsNotTaken(t *testing.T) {
+	a := start(t, true)
+	p := begin(a, nil)
+	at := where(p)
+	p = a.pressIn(p, "different", map[string]string{"mass": "360"})
+	if status, _ := a.ask(at, map[string]string{"key": "meanwhile", "kind": "pour", "ref": "wheat/whole", "mg": "20000"}); status != http.StatusOK {
+		t.Fatalf("status %d", status)
+	}
+	p = a.press(p, with("value", wayRescue), nil)
+	if p.status != http.StatusConflict {
+		t.Fatalf("status %d", p.status)
+	}
+	p.says("Something was poured meanwhile")
+	if s := a.state(at); s.Replans != 0 {
+		t.Errorf("%d replans", s.Replans)
+	}
+}
+
+func TestTheStateIsAnsweredOnce(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, nil))
+	first := a.get(at + "/state")
+	again := func(tag string) *result {
+		r, err := http.NewRequest("GET", a.base+at+"/state", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("If-None-Match", tag)
+		return a.do(r)
+	}
+	tag := first.header.Get("ETag")
+	if p := again(tag); p.status != http.StatusNotModified {
+		t.Errorf("an unchanged state: status %d", p.status)
+	}
+	a.ask(at, map[string]string{"key": "k", "kind": "note", "note": "rain"})
+	if p := again(tag); p.status != http.StatusOK || p.header.Get("ETag") == tag {
+		t.Errorf("a changed state: status %d", p.status)
+	}
+}
+
+func TestHowAmountsAreRead(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, nil))
+	for i, c := range []struct {
+		how, mass, before string
+		status            int
+		poured            int64
+	}{
+		{"poured", "12.5", "0", 200, 12_500}, {"poured", "12,5 g", "0", 200, 25_000}, {"shown", "30", "25000", 200, 30_000},
+		{"shown", "20", "25000", 422, 30_000}, {"poured", "", "0", 422, 30_000}, {"poured", "0", "0", 422, 30_000}, {"poured", "-3", "0", 422, 30_000}, {"poured", "lots", "0", 422, 30_000},
+	} {
+		status, _ := a.ask(at, map[string]string{"key": "m" + strconv.Itoa(i), "kind": "pour", "ref": "proso-millet/in-hull", "mass": c.mass, "how": c.how, "before_mg": c.before})
+		if status != c.status {
+			t.Errorf("%+v: status %d", c, status)
+		}
+		if s := a.state(at); s.Poured != c.poured {
+			t.Errorf("%+v: %d mg in the bowl", c, s.Poured)
+		}
+	}
+}
+
+func TestABagIsFoundAgain(t *testing.T) {
+	a := start(t, true)
+	p := a.open("/making/new?mix=" + strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/"))
+	p = a.press(p, with("value", "start"), map[string]string{"code.oats/groats": "BAG 99", "caption.wheat/whole": "sack in the porch", "before.oats/groats": "2026-06-30"})
+	at := where(p)
+	for p.byID("poured") != nil {
+		p = a.press(p, with("id", "poured"), nil)
+	}
+	if got, _ := attr(p.byID("best_before"), "value"); got != "2026-06-30" {
+		t.Errorf("the best-before is %q, not that of the bag", got)
+	}
+	p = a.press(p, with("value", "finish"), nil)
+	p.says("BAG 99", "sack in the porch")
+	lots, err := a.store.Lots(t.Context(), store.LotFilter{Code: "BAG 99"})
+	if err != nil || len(lots) != 1 {
+		t.Fatalf("%d lots, %v", len(lots), err)
+	}
+	recall := a.open(lotPath(lots[0].ID))
+	recall.says("It went into one batch", "208 g of it", "sack in the porch")
+	if recall.find(func(n *html.Node) bool { h, _ := attr(n, "href"); return h == at }) == nil {
+		t.Error("there is no way from the bag to its batch")
+	}
+	// And every pour in one table.
+	rows, err := csv.NewReader(strings.NewReader(a.get("/making/export?state=finished").body)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	column := map[string]int{}
+	for i, name := range rows[0] {
+		column[name] = i
+	}
+	found := false
+	for _, r := range rows[1:] {
+		found = found || r[column["lot"]] == "BAG 99" && r[column["grams"]] == "208" && r[column["ingredient"]] == "oats/groats"
+	}
+	if !found {
+		t.Error("the table has no pour from the bag")
+	}
+}
+
+func TestTheShelfGoesDownAndSaysSo(t *testing.T) {
+	a := start(t, true)
+	m, err := a.store.Mixes(t.Context(), store.Filter{Text: "adult gerbils"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	sh, err := a.store.Shelf(t.Context(), m[0].Shelf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range sh.Items {
+		if n := int64(196_000); sh.Items[i].Ref == "oats/groats" {
+			sh.Items[i].OnHand = &n
+		}
+	}
+	if _, err := a.store.SaveShelf(t.Context(), sh); err != nil {
+		t.Fatal(err)
+	}
+	to := "/making/new?mix=" + string(m[0].ID)
+	a.open(to).says("short by 12 g")
+	p := a.press(a.open(to), with("value", "start"), nil)
+	p = a.press(p, with("id", "poured"), nil)
+	p = a.press(p, with("id", "poured"), nil)
+	p.says("12 g more than the shelf had by its count")
+	a.open(shelfPath(sh.ID)).says("short by 12 g")
+	a.press(p, saying("take back the last pour"), nil)
+	sh, err = a.store.Shelf(t.Context(), sh.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, it := range sh.Items {
+		if it.Ref == "oats/groats" && *it.OnHand != 196_000 {
+			t.Errorf("after the take-back %d mg are on hand", *it.OnHand)
+		}
+	}
+}
+
+func TestTheOrderAndTheScale(t *testing.T) {
+	a := start(t, true)
+	to := "/making/new?mix=" + strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/")
+	p := a.open(to)
+	p = a.press(p, with("value", "down:proso-millet/in-hull"), nil)
+	p = a.press(p, with("value", "start"), map[string]string{"bowls": "2", "fine_step": "0.1 g", "step": "1 g"})
+	s := a.state(where(p))
+	if s.Steps[0].Ref != "oats/groats" || s.Steps[0].Bowl != 1 || s.Steps[1].Ref != "oats/groats" || s.Steps[1].Bowl != 2 {
+		t.Errorf("the first steps are %+v", s.Steps[:2])
+	}
+	p.says("Bowl 1 of 2.")
+	fine := 0
+	var sum int64
+	for _, n := range s.Steps {
+		sum += n.Mg
+		if n.Fine {
+			fine++
+		}
+	}
+	if fine == 0 || sum != 1_000_000 {
+		t.Errorf("%d pours on the fine scale, %d mg in all", fine, sum)
+	}
+	// Another batch on a coarser scale is worked out anew.
+	p = a.press(a.open(to), with("value", "look"), map[string]string{"batch": "2 kg", "step": "5 g"})
+	p.says("worked out anew", "2,000 g")
+	bad := a.press(a.open(to), with("value", "start"), map[string]string{"batch": "none"})
+	if bad.status != http.StatusUnprocessableEntity {
+		t.Errorf("a batch of nothing: status %d", bad.status)
+	}
+}
+
+func TestTheCodeOnTheJarIsReadBack(t *testing.T) {
+	a := start(t, true)
+	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})
+	if err != nil || len(list) == 0 {
+		t.Fatalf("%d makings, %v", len(list), err)
+	}
+	p := a.open(makingPath(list[0].ID) + "/label")
+	from := strings.Index(p.body, `<svg xmlns="http://www.w3.org/2000/svg" class="qr"`)
+	svg := p.body[from : from+strings.Index(p.body[from:], "</svg>")+len("</svg>")]
+	got, err := readQR(svg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"SKERRA-1", list[0].MixName, "mixed on 2026-05-17", "best before 2026-08-17"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("the code says %q, without %q", got, want)
+		}
+	}
+	if text := strings.ToLower(p.text()); strings.Contains(text, "complete") {
+		t.Error("the label promises too much")
+	}
+	p.says("Mongolian gerbil", "Batch lot", "veterinarian")
+}
+
+// fullStore is a store on a disk without room.
+type fullStore struct {
+	store.Store
+	err error
+}
+
+func (f *fullStore) AppendEventIf(ctx context.Context, id store.ID, e store.Event, fits func(store.Making) error) (store.Making, error) {
+	if f.err != nil {
+		return store.Making{}, f.err
+	}
+	return f.Store.AppendEventIf(ctx, id, e, fits)
+}
+
+func TestAFullDiskIsSaid(t *testing.T) {
+	a := start(t, true)
+	full := &fullStore{Store: a.store}
+	a.server.Store = full
+	p := begin(a, nil)
+	at := where(p)
+	full.err = store.ErrFull
+	p = a.press(p, with("id", "poured"), nil)
+	if p.status != http.StatusInsufficientStorage {
+		t.Fatalf("status %d", p.status)
+	}
+	p.says("The disk is full: this pour is not saved", "220 g", "Try again")
+	if s := a.state(at); s.Poured != 0 {
+		t.Errorf("%d mg are said to be in the bowl", s.Poured)
+	}
+	full.err = nil
+	p = a.press(p, saying("Try again"), nil)
+	if s := a.state(at); s.Poured != 220_000 {
+		t.Errorf("%d mg are in the bowl: %s", s.Poured, p.start())
+	}
+	full.err = store.ErrReadOnly
+	if status, _ := a.ask(at, map[string]string{"key": "k", "kind": "pour", "ref": "oats/groats", "mg": "1000"}); status != http.StatusInsufficientStorage {
+		t.Errorf("a disk that cannot be written: status %d", status)
+	}
+}
+
+func TestTheScreensSizeIsKept(t *testing.T) {
+	a := start(t, true)
+	p := a.post("/screen", url.Values{"percent": {"104.5"}, "back": {"/making/abc"}})
+	if p.status != http.StatusSeeOther || p.header.Get("Location") != "/making/abc" {
+		t.Fatalf("status %d, to %s", p.status, p.header.Get("Location"))
+	}
+	if c := p.header.Get("Set-Cookie"); !strings.Contains(c, screenCookie+"=1.0450") || !strings.Contains(c, "SameSite=Strict") {
+		t.Errorf("the cookie is %q", c)
+	}
+	for _, bad := range []string{"https://elsewhere.example/", "//elsewhere.example", "/making/../settings?x", "/settings"} {
+		if got := localPath(bad); got != "/making" {
+			t.Errorf("%q leads to %q", bad, got)
+		}
+	}
+	if p := a.post("/screen", url.Values{"percent": {"9000"}}); p.status != http.StatusBadRequest {
+		t.Errorf("status %d", p.status)
+	}
+	svg := a.get("/life/oats/groats?s=2").body
+	if svg == a.get("/life/oats/groats?s=1").body || !strings.HasPrefix(svg, "<svg") {
+		t.Error("the calibration does not change the picture")
+	}
+}
+
+func TestFormulasStayWords(t *testing.T) {
+	got := cells([]string{"=1+1", "-3", "oats", "", "@x"})
+	for i, want := range []string{"'=1+1", "'-3", "oats", "", "'@x"} {
+		if got[i] != want {
+			t.Errorf("%q, want %q", got[i], want)
+		}
+	}
+}
+
+func TestTheMixingCheck(t *testing.T) {
+	a := start(t, true)
+	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})
+	if err != nil || len(list) == 0 {
+		t.Fatal(err)
+	}
+	at := makingPath(list[0].ID) + "/mixed"
+	a.open(at).says("By chance alone, scoops of 15")
+	p := a.open(at + "?marker=wheat%2Fwhole&scoop=15&list=2+44+3+51+0+60+1+48")
+	p.says("Not well mixed")
+	a.press(p, saying("Keep this in the note"), nil).says("Not well mixed", "2 44 3 51")
+	a.open(at + "?list=12+x").says("no count or weight")
+	a.open(at + "?list=12").says("It takes 3 scoops at least")
+}
