@@ -23,6 +23,7 @@ func everyPage(a *app) []string {
 	}
 	for _, g := range groups {
 		paths = append(paths, "/animals/"+string(g.ID))
+		paths = append(paths, feedingPages(g)...)
 	}
 	shelves, err := a.store.Shelves(ctx)
 	if err != nil {
