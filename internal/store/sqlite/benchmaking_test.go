@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -64,7 +66,7 @@ func makingsOf(b *testing.B, s *Store, makings int) {
 }
 
 // BenchmarkAppendEvent acknowledges a pour, on disk, at a making of 20 pours
-// among so many others, and reports the middle and the 95th percentile. Taking
+// among so many others, and reports percentiles of what it took. Taking
 // a pour back, and one that is sent again, are among them as at a scale.
 func BenchmarkAppendEvent(b *testing.B) {
 	for _, makings := range []int{0, benchMakings} {
@@ -93,18 +95,70 @@ func BenchmarkAppendEvent(b *testing.B) {
 				}
 				times = append(times, time.Since(begun))
 			}
-			slices.Sort(times)
-			b.ReportMetric(float64(times[len(times)/2].Microseconds())/1000, "p50-ms")
-			b.ReportMetric(float64(times[len(times)*95/100].Microseconds())/1000, "p95-ms")
+			percentiles(b, times)
 		})
 	}
 }
 
+func percentiles(b *testing.B, times []time.Duration) {
+	slices.Sort(times)
+	for _, p := range []int{50, 95, 99} {
+		b.ReportMetric(float64(times[len(times)*p/100].Microseconds())/1000, fmt.Sprintf("p%d-ms", p))
+	}
+}
+
+// BenchmarkAppendEventTogether is two devices at one making among 10,000, while
+// a page of makings is read again and again.
+func BenchmarkAppendEventTogether(b *testing.B) {
+	s := open(b, b.TempDir(), Options{})
+	makingsOf(b, s, benchMakings)
+	var done atomic.Bool
+	var reader, writers sync.WaitGroup
+	reader.Go(func() {
+		for !done.Load() {
+			if _, err := s.Makings(b.Context(), store.MakingFilter{}); err != nil {
+				b.Error(err)
+				return
+			}
+			time.Sleep(5 * time.Millisecond)
+		}
+	})
+	var times [2][]time.Duration
+	b.ResetTimer()
+	for d := range times {
+		writers.Go(func() {
+			var m store.Making
+			for n := range b.N {
+				if n%50 == 0 {
+					m = startedAs(b, s, fmt.Sprint("making ", n))
+				}
+				e := store.Event{Key: fmt.Sprint(d, "-", n), Kind: store.KindPour, Ref: ingredient(n % benchPours), Mg: 25_000, By: "Ana"}
+				begun := time.Now()
+				if _, err := s.AppendEvent(b.Context(), m.ID, e); err != nil {
+					b.Error(err)
+					return
+				}
+				times[d] = append(times[d], time.Since(begun))
+			}
+		})
+	}
+	writers.Wait()
+	b.StopTimer()
+	done.Store(true)
+	reader.Wait()
+	percentiles(b, append(times[0], times[1]...))
+}
+
 func started(b *testing.B, s *Store) store.Making {
 	b.Helper()
-	m, err := s.StartMaking(b.Context(), store.Making{Mix: "m", MixName: "Winter", Shelf: "s", Start: document})
+	return startedAs(b, s, "")
+}
+
+func startedAs(b *testing.B, s *Store, key string) store.Making {
+	b.Helper()
+	m, err := s.StartMaking(b.Context(), store.Making{Key: key, Mix: "m", MixName: "Winter", Shelf: "s", Start: document})
 	if err != nil {
-		b.Fatal(err)
+		b.Error(err)
 	}
 	return m
 }

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"os"
+	"path/filepath"
 	"runtime"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -67,8 +69,7 @@ func TestKillMakings(t *testing.T) {
 				t.Parallel()
 				random := rand.New(rand.NewPCG(seed, uint64(w)))
 				for n := (kills + workers - 1) / workers; n > 0; n -= killsAFolder {
-					k := &kitchen{t: t, dir: t.TempDir(), random: random, seed: random.Uint64(), sum: &tallies[w]}
-					k.endure(min(n, killsAFolder))
+					newKitchen(t, random, &tallies[w]).endure(min(n, killsAFolder))
 				}
 			})
 		}
@@ -98,6 +99,21 @@ type kitchen struct {
 	begun  [killDevices]bool      // the event after it may be kept
 	ending bool                   // the making may be finished
 	under  [killDevices + 1]bool  // what is under way now
+}
+
+// newKitchen is a new store, or one of an older Firlot, which is brought up to
+// date under the kills.
+func newKitchen(t *testing.T, random *rand.Rand, sum *tally) *kitchen {
+	t.Helper()
+	k := &kitchen{t: t, dir: t.TempDir(), random: random, seed: random.Uint64(), sum: sum}
+	if random.IntN(2) == 0 {
+		text, err := os.ReadFile("testdata/v1.sql")
+		if err != nil {
+			t.Fatal(err)
+		}
+		run(t, filepath.Join(k.dir, fileName), string(text))
+	}
+	return k
 }
 
 // endure kills the program so many times.
@@ -180,6 +196,7 @@ func (k *kitchen) compare() {
 		recount(k.t, m, stock)
 	}
 	shelves, err := s.Shelves(k.t.Context())
+	shelves = slices.DeleteFunc(shelves, func(sh store.Shelf) bool { return sh.Name != killShelf })
 	if err != nil || len(shelves) > 1 || len(shelves) == 0 && len(list) > 0 {
 		k.t.Fatalf("%d shelves: %v", len(shelves), err)
 	}

@@ -31,6 +31,7 @@ const (
 	childMaking = "FIRLOT_KILL_MAKING"
 	killDevices = 2
 	killEvents  = 12 // of a device at a making
+	killShelf   = "At the scale"
 	killCount   = int64(2_000_000)
 )
 
@@ -164,16 +165,20 @@ func (w *weigher) prepare(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if len(shelves) == 0 {
+	for _, sh := range shelves {
+		if sh.Name == killShelf {
+			w.shelf = sh.ID
+		}
+	}
+	if w.shelf == "" {
 		oats, rye := killCount, killCount/10
-		sh, err := w.s.SaveShelf(ctx, store.Shelf{Name: "Kitchen", Items: []store.Item{{Ref: "oat/groats", OnHand: &oats},
+		sh, err := w.s.SaveShelf(ctx, store.Shelf{Name: killShelf, Items: []store.Item{{Ref: "oat/groats", OnHand: &oats},
 			{Ref: "rye/whole", OnHand: &rye}, {Ref: "millet/hulled"}}})
 		if err != nil {
 			return err
 		}
-		shelves = append(shelves, sh)
+		w.shelf = sh.ID
 	}
-	w.shelf = shelves[0].ID
 	known, err := w.s.Devices(ctx)
 	if err != nil {
 		return err
