@@ -31,9 +31,9 @@ type Options struct {
 	Lang string
 }
 
-// Render writes the page of a card. wasm is the built cmd/firlot-wasm as it
-// is; without it the page is for reading alone.
-func Render(w io.Writer, c *card.Card, wasm []byte, o Options) error {
+// Render writes the page of a card. packed is what [Engine] returns; without it
+// the page is for reading alone.
+func Render(w io.Writer, c *card.Card, packed []byte, o Options) error {
 	p, err := parts(c, o)
 	if err != nil {
 		return err
@@ -42,8 +42,8 @@ func Render(w io.Writer, c *card.Card, wasm []byte, o Options) error {
 	if err := pageTemplate.ExecuteTemplate(&b, "top", p); err != nil {
 		return err
 	}
-	if len(wasm) > 0 {
-		if err := engine(&b, wasm); err != nil {
+	if len(packed) > 0 {
+		if err := engine(&b, packed); err != nil {
 			return err
 		}
 		fmt.Fprintf(&b, "<script type=\"application/json\" id=\"card\">%s</script>\n", card.Encode(c))
@@ -60,9 +60,9 @@ type shell struct {
 	Policy      string
 	Style       template.CSS
 	Script      template.JS
+	Defs        template.HTML
 	Mains       []mainPart
 	NoScript    map[string]string
-	Books       map[string]*words.Book
 }
 
 // mainPart is the page in one language.
@@ -90,6 +90,7 @@ func parts(c *card.Card, o Options) (*shell, error) {
 	if s.QR, err = qr(c.Hosted); err != nil {
 		return nil, err
 	}
+	p.Defs = template.HTML(s.Defs())
 	for _, l := range words.Languages {
 		text, err := s.Main(context.Background(), l)
 		if err != nil {
@@ -165,6 +166,7 @@ var pageTemplate = template.Must(template.New("").Parse(`{{define "top"}}<!docty
 <body>
 <div class="top"><span class="mark">Firlot</span>
 <nav class="langs" aria-label="English, Español">{{$own := .Lang}}{{range .Mains}}<a href="#{{.Lang}}" lang="{{.Lang}}" hreflang="{{.Lang}}"{{if eq .Lang $own}} aria-current="true"{{end}}>{{.Name}}</a>{{end}}</nav></div>
+{{.Defs}}
 <p id="status" class="status" role="status" hidden></p>
 {{$no := .NoScript}}{{range .Mains}}<main id="{{.Lang}}" lang="{{.Lang}}" class="{{.Class}}" tabindex="-1">
 <p class="hint nojs-only screen">{{index $no .Lang}}</p>

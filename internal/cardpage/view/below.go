@@ -158,7 +158,7 @@ func (p *page) formsOf(s *sheet) []*catalog.Form {
 
 func (p *page) kind(s *sheet, f *catalog.Form) html {
 	t := p.t
-	parts := []html{el("h3", nil, t.named(f)), el("div", at{"class", "sample"}, t.sample(f))}
+	parts := []html{el("h3", nil, t.named(f)), el("div", at{"class", "sample"}, p.sample(f))}
 	if f.Looks != "" {
 		parts = append(parts, el("p", nil, t.english(f.Looks)))
 	}

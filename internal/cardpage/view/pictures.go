@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"firlot/analysis"
+	"firlot/card"
 	"firlot/catalog"
 	"firlot/internal/chart"
 	"firlot/mix"
@@ -25,15 +26,79 @@ func both(draw func(width float64) string) html {
 	return el("span", at{"class", "narrow"}, html(draw(narrow))) + el("span", at{"class", "wide"}, html(draw(wide)))
 }
 
-// portrait is one piece of a form: decoration, since its name stands beside
-// it. It is drawn once on a page and used again.
+// portrait is one piece of a form: decoration, since its name stands beside it.
+// It is drawn once for a page, among [Session.Defs], and used again.
 func portrait(f *catalog.Form) html {
-	return html(chart.Portrait(f, chart.PortraitOptions{Most: 44, Width: 44, Height: 32}))
+	return el("svg", at{"class", "portrait", "width", portraitWide, "height", portraitHigh, "aria-hidden", "true"}, el("use", at{"href", "#p-" + f.Ref()}))
 }
 
-// sample is a few pieces of a form beside a scale bar.
-func (t *teller) sample(f *catalog.Form) html {
-	return html(chart.Sample(f, chart.SampleOptions{Title: t.T("sample_title", "Name", t.form(f)), Desc: f.Looks, Width: 220, Bar: 10, BarLabel: t.T("scale_bar"), Count: 4}))
+// The size of a portrait in a list, px.
+const (
+	portraitWide = 44
+	portraitHigh = 32
+)
+
+// sample is a few pieces of a form beside a scale bar. Those of the published
+// mixes are drawn once for a page.
+func (p *page) sample(f *catalog.Form) html {
+	drawn := drawSample(f)
+	w, h := sizeOf(drawn)
+	_, inside, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(drawn), "</svg>"), ">")
+	shown := html(inside)
+	if published(p.card, f.Ref()) {
+		shown = el("use", at{"href", "#s-" + f.Ref()})
+	}
+	return el("svg", at{"class", "sample", "viewBox", "0 0 " + short(w) + " " + short(h), "width", w, "height", h, "role", "img",
+		"aria-label", p.t.T("sample_title", "Name", p.t.form(f))}, shown)
+}
+
+func drawSample(f *catalog.Form) string {
+	return chart.Sample(f, chart.SampleOptions{Width: 220, Bar: 10, BarLabel: "1 cm", Count: 4})
+}
+
+// Defs are the pictures of all foods of a card, which its pages use.
+func (s *Session) Defs() string {
+	var out html
+	seen := map[string]bool{}
+	add := func(ref string) {
+		f := s.Card.Form(ref)
+		if f == nil || seen[ref] {
+			return
+		}
+		seen[ref] = true
+		out += symbol("p-"+ref, chart.Portrait(f, chart.PortraitOptions{Most: portraitWide, Width: portraitWide, Height: portraitHigh}))
+		if published(s.Card, ref) {
+			out += symbol("s-"+ref, drawSample(f))
+		}
+	}
+	for _, m := range s.Card.Mixes {
+		for _, l := range m.Document.Lines {
+			add(l.Ingredient)
+		}
+	}
+	for _, ref := range s.Card.Offered {
+		add(ref)
+	}
+	return string(el("svg", at{"class", "defs", "width", 0, "height", 0, "aria-hidden", "true"}, out))
+}
+
+// published reports whether a form is in one of a card's mixes.
+func published(c *card.Card, ref string) bool {
+	for _, m := range c.Mixes {
+		for k, l := range m.Document.Lines {
+			if l.Ingredient == ref && m.Amounts[k] > 0 {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// symbol makes a picture one that is drawn where it is used.
+func symbol(id, svg string) html {
+	w, h := sizeOf(svg)
+	_, inside, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(svg), "</svg>"), ">")
+	return el("symbol", at{"id", id, "viewBox", "0 0 " + short(w) + " " + short(h)}, html(inside))
 }
 
 // heaps draws the ingredients by volume, the largest first.
