@@ -2,6 +2,7 @@ package card
 
 import (
 	"firlot/catalog"
+	"firlot/formulate"
 	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
@@ -70,11 +71,10 @@ type Mix struct {
 	Certificate []byte
 }
 
-// Base is one mix from which several of the card's mixes are made by adding a
-// topper to it, each in grams for the batch of the mix that it turns into.
+// Base is one mix that a topper turns into each of the card's stages.
 type Base struct {
 	Title   string
-	Amounts []Share // one kilogram of the base
+	Amounts []Share
 	Toppers []Topper
 }
 
@@ -84,11 +84,34 @@ type Share struct {
 	Mass nutrient.Mass
 }
 
-// Topper turns the base into one of the card's mixes.
+// Topper turns the base into a mix for the stage of one of the card's mixes.
 type Topper struct {
 	Mix     int           // of the card's mixes
-	Base    nutrient.Mass // how much of the base goes into the mix's batch
-	Amounts []Share       // what is added to it
+	Base    nutrient.Mass // how much of the base the topper is for
+	Amounts []Share       // what is added to that much
+}
+
+// BaseOf is what a card says of a base that was found; nil when none was.
+func BaseOf(b *formulate.BaseMix, title string) *Base {
+	if b == nil || b.Status != formulate.Found {
+		return nil
+	}
+	out := &Base{Title: oneLine(title, MaxTitle)}
+	for i, f := range b.Forms {
+		if b.Base[i] > 0 {
+			out.Amounts = append(out.Amounts, Share{f.Ref(), b.Base[i]})
+		}
+	}
+	for i, s := range b.Stages {
+		t := Topper{Mix: i, Base: b.BaseMass}
+		for k, m := range s.Topper {
+			if m > 0 {
+				t.Amounts = append(t.Amounts, Share{s.Plan.Lines[k].Form.Ref(), m})
+			}
+		}
+		out.Toppers = append(out.Toppers, t)
+	}
+	return out
 }
 
 // Form returns the card's form of a reference, or nil. The own ingredients of
