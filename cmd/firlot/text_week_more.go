@@ -1,0 +1,211 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"firlot/nutrient"
+	"firlot/ration"
+	"firlot/report"
+)
+
+func (p *printer) weekMends(w report.Week, with string) {
+	for _, m := range w.Mends {
+		p.say("\n")
+		var names []string
+		for _, t := range m.Targets {
+			key, per, _ := strings.Cut(t, " per ")
+			names = append(names, rowWords(key, per))
+		}
+		what := join(names)
+		switch {
+		case m.Found && len(m.Adds) == 0:
+			p.para("", p.s.bold("To mend "+what)+": nothing is low.")
+		case m.Found:
+			proof := "the fewest foods and then the fewest grams, proved"
+			if !m.Proved {
+				proof = "the best found in time, not proved"
+			}
+			p.para("", fmt.Sprintf("%s, a week, for all together (%s):", p.s.bold("To mend "+what), proof))
+			for _, a := range m.Adds {
+				p.para("  - ", addWords(a))
+			}
+		default:
+			proof := "proved"
+			if !m.Proved {
+				proof = "not proved"
+			}
+			p.para("", fmt.Sprintf("%s: none of the %d foods of the %s can within the limits (%s). Against it stand: %s.",
+				p.s.bold("To mend "+what), m.Tried, with, proof, join(first(m.Against))))
+		}
+	}
+}
+
+// mostRules is how many rules that stand against a mend are named.
+const mostRules = 6
+
+func first(list []string) []string {
+	if len(list) <= mostRules {
+		return list
+	}
+	return append(append([]string(nil), list[:mostRules-1]...), fmt.Sprintf("%d more", len(list)-mostRules+1))
+}
+
+func addWords(a report.WeekAdd) string {
+	var doses []string
+	for _, d := range a.Doses {
+		doses = append(doses, measured(d.Amount, d.Unit)+" "+daysInWords(d.Days))
+	}
+	text := fmt.Sprintf("%s: %s; %s g a week", a.Name, strings.Join(doses, ", and another "), two(&a.Grams, ""))
+	if a.Uncommon {
+		text += ". More than is commonly given (common practice, no source); look for another food first"
+	}
+	return text
+}
+
+// measured is a number in its unit, in words.
+func measured(n report.Number, unit string) string {
+	a := ration.Amount{Set: true, Count: float64(n), Unit: ration.Unit(unit)}
+	if a.Unit == ration.Grams {
+		a.Mass = nutrient.Mass(math.Round(float64(n) * float64(nutrient.Gram)))
+	}
+	return amountWords(a)
+}
+
+func (p *printer) weekBowls(w report.Week) {
+	if len(w.Bowls) == 0 {
+		return
+	}
+	p.say("\nFrom the bowl\n")
+	for _, b := range w.Bowls {
+		if b.EatenG == nil {
+			continue
+		}
+		p.para("  ", fmt.Sprintf("%s, %s: %s g offered, %s g eaten, %s left.", day(b.Day), b.Food, two(&b.OfferedG, ""), two(b.EatenG, ""), percent(*b.Left)))
+		var rows [][]string
+		for _, k := range b.Kinds {
+			note := ""
+			if k.Avoided {
+				note = "left beyond its share"
+			}
+			rows = append(rows, []string{"  " + k.Food, ">" + two(&k.OfferedG, " g"), ">" + two(&k.LeftG, " g left"), ">" + fmt.Sprintf("%+.2f", float64(k.Electivity)), note})
+		}
+		if len(rows) > 0 {
+			p.table(append([][]string{{"", ">offered", "", ">electivity", ""}}, rows...))
+		}
+		for _, g := range b.Figures {
+			if g.Offered != nil && g.Eaten != nil {
+				p.para("    ", fmt.Sprintf("%s: %s %s offered, %s %s eaten.", rowWords(g.Nutrient, ""), short(float64(*g.Offered)), g.Unit, short(float64(*g.Eaten)), g.Unit))
+			}
+		}
+	}
+}
+
+func (p *printer) weekChanges(w report.Week) {
+	if c := w.Changeover; c != nil {
+		p.say("\nChangeover of the mix (common practice, no source)\n")
+		if c.Animal != "" {
+			p.para("  ", "For "+c.Animal+"; whoever is fed with it gets the same.")
+		}
+		rows := [][]string{{"", ">old", ">new"}}
+		for _, s := range c.Days {
+			if s.Fed {
+				rows = append(rows, []string{day(s.Day), ">" + two(&s.OldG, " g"), ">" + two(&s.NewG, " g")})
+			}
+		}
+		p.table(rows)
+	}
+	for _, a := range w.Away {
+		who := a.Who
+		if who == "" {
+			who = "whoever feeds"
+		}
+		p.say("\n")
+		p.para("", fmt.Sprintf("From %s to %s, for %s", day(a.From), day(a.To), who))
+		for _, d := range a.Days {
+			p.para("  "+day(d.Day)+": ", sitterWords(d))
+		}
+		p.para("  ", "Fresh water every day. Take away yesterday's fresh food. An animal that does not eat, sits hunched or has loose droppings: call the veterinarian, and the keeper.")
+	}
+}
+
+// sitterWords is one day for somebody who has never fed before.
+func sitterWords(d report.WeekDay) string {
+	var parts []string
+	for _, e := range d.Entries {
+		switch {
+		case e.Amount == nil:
+			parts = append(parts, "see that there is "+e.Name)
+			continue
+		}
+		text := measured(*e.Amount, e.Unit) + " of " + e.Name
+		switch {
+		case e.Feedings > 1 && e.Each != nil:
+			text += fmt.Sprintf(" in %d feedings of %s", e.Feedings, measured(*e.Each, e.Unit))
+		case e.Feedings > 1:
+			text += fmt.Sprintf(" in %d feedings", e.Feedings)
+		}
+		if e.Way != "" {
+			text += ", " + wayWords[ration.Way(e.Way)]
+		}
+		parts = append(parts, text)
+	}
+	if d.MixFree {
+		parts = append(parts, "no mix today")
+	}
+	return strings.Join(parts, "; ") + "."
+}
+
+func (p *printer) weekShopping(w report.Week) {
+	l := w.Shopping
+	if l == nil {
+		return
+	}
+	p.say("\n")
+	p.para("", fmt.Sprintf("For %s from %s", plural(l.Weeks, "week", "weeks"), day(l.From)))
+	rows := [][]string{{"", ">needed", ">there", ">to buy", ">cost", ""}}
+	for _, b := range l.Lines {
+		buy, cost, note := "nothing", "", ""
+		switch {
+		case b.BuyG > 0 && b.Packs > 0:
+			buy = fmt.Sprintf("%d × %s", b.Packs, two(&b.PackG, " g"))
+		case b.BuyG > 0:
+			buy = two(&b.BuyG, " g")
+		}
+		if b.Cost != nil && b.BuyG > 0 {
+			cost = fixed(float64(*b.Cost), 2)
+		}
+		if b.Fresh {
+			note = "as needed"
+		}
+		if b.Loose {
+			note = "at most eaten"
+		}
+		if b.Food == ration.MixName {
+			buy, note = "make "+two(&b.BuyG, " g"), ""
+		}
+		rows = append(rows, []string{b.Food, ">" + two(&b.NeedG, " g"), ">" + two(&b.HaveG, " g"), ">" + buy, ">" + cost, note})
+	}
+	p.table(rows)
+	text := "Together " + fixed(float64(l.Cost), 2)
+	if !l.All {
+		text += " and what has no price here"
+	}
+	p.para("  ", text+". Hay is nest and gnawing too: have more of it than is eaten.")
+}
+
+func (p *printer) weekAdvice(w report.Week) {
+	if len(w.Advice) == 0 {
+		return
+	}
+	p.say("\nWhat the records say\n")
+	for _, a := range w.Advice {
+		p.para("  - ", a.Text+" "+a.Why)
+	}
+}
+
+func numberPtr(v float64) *report.Number {
+	n := report.Number(v)
+	return &n
+}
