@@ -34,9 +34,10 @@ export function mount(place, env = {}) {
 
   document.head.append(make("link", { rel: "stylesheet", href: "/static/scale-talk.css" }));
   const shown = make("output", { id: "scaleshows" });
-  const take = make("button", { type: "button", id: "scaletakes", hidden: true });
+  const take = make("button", { type: "button", id: "scaletakes", disabled: true, textContent: say.take.replace("%m", "0\u00a0g") });
   const doors = make("p", { className: "doors" });
-  place.replaceChildren(doors, make("p", { className: "shows" }, shown, " ", take));
+  const shows = make("p", { id: "scalesays" }, shown, " ", take);
+  place.replaceChildren(doors, shows);
   place.hidden = false;
 
   let now = null;
@@ -44,7 +45,7 @@ export function mount(place, env = {}) {
   const quiet = () => {
     now = null;
     shown.textContent = say.silent;
-    take.hidden = true;
+    take.disabled = true;
   };
 
   // heard shows a reading.
@@ -52,12 +53,17 @@ export function mount(place, env = {}) {
     clearTimeout(hush);
     hush = setTimeout(quiet, silence);
     now = r;
+    // Once it speaks, it stands beside what is to be poured.
+    const near = document.querySelector(say.near || "#card .tare");
+    if (near && shows.parentNode === place) near.after(shows);
     const mass = weighs(r.state) ? grams(r.mg, comma) + "\u00a0g" : "";
     const text = (mass ? mass + ", " : "") + (say[r.state] || "");
     if (shown.textContent !== text) shown.textContent = text;
     const may = weighs(r.state) && r.state !== "moving" && r.mg > 0;
-    if (take.hidden === may) take.hidden = !may;
-    if (may) take.textContent = say.take.replace("%m", mass);
+    // It stays where it is when it cannot be pressed, so that nothing jumps
+    // from under a finger.
+    if (take.disabled === may) take.disabled = !may;
+    if (mass) take.textContent = say.take.replace("%m", mass);
     place.dispatchEvent(new CustomEvent("reading", { detail: r, bubbles: true }));
   };
 
