@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"firlot/internal/store"
 	"firlot/internal/store/backup"
 )
@@ -42,8 +44,10 @@ func unpacked(t testing.TB, file string) string {
 }
 
 // pack makes a backup of lines, with a right end.
-func pack(body string) []byte {
-	body = `{"firlot_backup":2,"made":"2026-03-31T08:15:00Z"}` + "\n" + body
+func pack(body string) []byte { return packAs("2", body) }
+
+func packAs(format, body string) []byte {
+	body = `{"firlot_backup":` + format + `,"made":"2026-03-31T08:15:00Z"}` + "\n" + body
 	end, err := json.Marshal(map[string]any{"end": map[string]any{
 		"lines": strings.Count(body, "\n"), "sha256": fmt.Sprintf("%x", sha256.Sum256([]byte(body)))}})
 	var out bytes.Buffer
@@ -53,6 +57,24 @@ func pack(body string) []byte {
 		panic(err) // memory does not fail
 	}
 	return out.Bytes()
+}
+
+// Backups of earlier formats are still restored, with everything in them.
+func TestOldBackups(t *testing.T) {
+	for version, format := range map[int]string{1: "1", 2: "2", 3: "2"} {
+		lines, err := os.ReadFile(fmt.Sprintf("testdata/v%d.lines", version))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := open(t, t.TempDir(), Options{extra: unsynced})
+		if err := s.Restore(t.Context(), bytes.NewReader(packAs(format, string(lines)))); err != nil {
+			t.Fatalf("version %d: %v", version, err)
+		}
+		whole(t, s)
+		if d := cmp.Diff(strings.SplitAfter(string(lines), "\n"), strings.SplitAfter(unpacked(t, backupOf(t, s)), "\n")); d != "" {
+			t.Errorf("version %d (- restored, + backed up again):\n%s", version, d)
+		}
+	}
 }
 
 // FuzzRestore: whatever is restored, either nothing changes or what is kept is
