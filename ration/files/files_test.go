@@ -2,6 +2,7 @@ package files
 
 import (
 	"bytes"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,6 +10,9 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"firlot/analysis"
+	catfiles "firlot/catalog/files"
+	needfiles "firlot/needs/files"
 	"firlot/nutrient"
 	"firlot/ration"
 )
@@ -131,7 +135,7 @@ func TestComplaints(t *testing.T) {
 }
 
 // FuzzParse reads whatever it is given; what parses is written and read as the
-// same document.
+// same document, and what resolves too can be worked out in every way.
 func FuzzParse(f *testing.F) {
 	for _, name := range examples(f) {
 		text, err := os.ReadFile(name)
@@ -140,6 +144,7 @@ func FuzzParse(f *testing.F) {
 		}
 		f.Add(text)
 	}
+	f.Add([]byte("species='rat'\n[[animal]]\nname='a'\nbreeding='nursing'\n[[food]]\nfood='mix'\namount='1 tsp'\nevery=2\nfrom=2026-11-20\n[[food]]\nfood='kale/fresh'\nat_will=true\n[[bowl]]\nday=2026-11-24\nfood='mix'\noffered='9 g'\nsorted={'oats/groats'='1 g'}\n[[away]]\nfrom=2026-11-24\nto=2026-12-01\n"))
 	f.Add([]byte("[[food]]\nfood='mix'\neaten=['1 g','2 g']\nprice=3\n[change]\nfrom=2026-01-01\n"))
 	f.Fuzz(func(t *testing.T, text []byte) {
 		file, err := Parse("w", text)
@@ -153,5 +158,41 @@ func FuzzParse(f *testing.F) {
 		if diff := cmp.Diff(file.Document, again.Document); diff != "" {
 			t.Fatal(diff)
 		}
+		workOut(t, file)
 	})
+}
+
+// workOut asks everything of a document that resolves: no panic, no complaint
+// without words, and no figure that is not a number.
+func workOut(t *testing.T, f *File) {
+	c, err := catfiles.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, err := needfiles.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	mix := []analysis.Portion{{Form: c.Form("oats/groats"), Mass: nutrient.Kilogram}}
+	p, err := ration.Resolve(f.Document, c, table, mix, 20782)
+	if err != nil {
+		if f.Locate(err).Error() == "" {
+			t.Fatal("an error without words")
+		}
+		return
+	}
+	for _, a := range p.Ledger().Accounts {
+		for _, r := range a.Rows {
+			if math.IsNaN(r.Got.Mean) || math.IsNaN(r.Got.Low) || math.IsNaN(r.Known) {
+				t.Fatalf("%s: %+v", r.Nutrient, r)
+			}
+		}
+	}
+	p.Week(p.Day, 14)
+	p.Sittings()
+	p.Changeover()
+	p.Feedings()
+	p.Advice()
+	p.Shopping(p.Day, 4)
+	p.Practice()
 }
