@@ -93,7 +93,7 @@ func (f *feeding) showBowl(q *request, status int, p feedPage) error {
 	for _, n := range f.names() {
 		v.Animals = append(v.Animals, choice{n, n, false})
 	}
-	v.Advice = f.advice(true)
+	v.Advice = f.advice()
 	f.records(&v)
 	return f.show(q, status, "bowl", v)
 }
@@ -102,16 +102,36 @@ func (f *feeding) signName(x ration.SignInfo) string {
 	return f.w.T("feed_sign_" + strings.ReplaceAll(string(x.Sign), "-", "_"))
 }
 
-// advice is what follows from the records; what the bowl says only when asked.
-func (f *feeding) advice(bowl bool) []adviceView {
+// advice is what follows from the records.
+func (f *feeding) advice() []adviceView {
 	var list []adviceView
 	for _, a := range f.Plan.Advice() {
-		if !a.Vet && !bowl {
-			continue
-		}
-		list = append(list, adviceView{f.w.Engine(a.Text), f.w.Engine(a.Why), a.Vet})
+		list = append(list, f.adviceView(a))
 	}
 	return list
+}
+
+func (f *feeding) adviceView(a ration.Advice) adviceView {
+	x := adviceView{f.w.Engine(a.Text), f.w.Engine(a.Why), a.Vet}
+	if a.ID == "sign" {
+		x.Text = f.signAdvice(a.Text)
+	}
+	return x
+}
+
+// signAdvice says a sign and its animal in the reader's words.
+func (f *feeding) signAdvice(text string) template.HTML {
+	who, _, _ := strings.Cut(text, ": ")
+	for _, x := range ration.Signs() {
+		if !strings.Contains(text, ": "+x.Name+".") {
+			continue
+		}
+		if !slices.Contains(f.names(), who) {
+			who = f.w.T("feed_animal_unknown")
+		}
+		return f.complain("feed_advice_sign", "Who", upper(who), "Sign", f.signName(x))
+	}
+	return f.w.Engine(text)
 }
 
 // mostRecords are shown; the document has them all.

@@ -29,8 +29,9 @@ var (
 // speakers are the packages whose sentences reach a page, and the functions
 // in them that put a hint together.
 var (
-	speakers = []string{"mix", "mix/files", "internal/tomldoc", "catalog/find", "formulate", "internal/nearword", "nutrient"}
-	hinters  = []string{"suggest", "nearUnit", "nearestFigure", "classesHint", "Instead", "Hint", "oneOf", "lineRoom", "plainWords", "hintFor"}
+	speakers = []string{"mix", "mix/files", "internal/tomldoc", "catalog/find", "formulate", "internal/nearword", "nutrient", "ration", "ration/files"}
+	hinters  = []string{"suggest", "nearUnit", "nearestFigure", "classesHint", "Instead", "Hint", "oneOf", "lineRoom", "plainWords", "hintFor",
+		"vetAdvice", "leftAdvice", "pickyAdvice", "weighAdvice"}
 )
 
 // engineFormats reads the code of the engine for every sentence that it can
@@ -82,6 +83,19 @@ func gather(d ast.Decl, found map[string]bool) {
 	ast.Inspect(d, func(n ast.Node) bool {
 		switch n := n.(type) {
 		case *ast.CompositeLit:
+			if name := typeName(n.Type); name == "Note" || name == "Advice" || name == "LimitRow" {
+				for i, e := range n.Elts { // what a ledger and the records say
+					kv, ok := e.(*ast.KeyValueExpr)
+					switch {
+					case !ok && (i == 1 || i == 2 && name == "Advice"):
+						add(e)
+					case ok && slices.Contains([]string{"Text", "Why"}, kv.Key.(*ast.Ident).Name):
+						add(kv.Value)
+					case ok && name == "LimitRow" && kv.Key.(*ast.Ident).Name == "Name":
+						add(kv.Value)
+					}
+				}
+			}
 			if name := typeName(n.Type); name == "Problem" || name == "Error" {
 				for i, e := range n.Elts {
 					if kv, ok := e.(*ast.KeyValueExpr); ok {
@@ -95,7 +109,7 @@ func gather(d ast.Decl, found map[string]bool) {
 			}
 		case *ast.CallExpr:
 			switch callName(n) {
-			case "At":
+			case "At", "fail":
 				for _, e := range n.Args[1:] {
 					add(e)
 				}
@@ -183,7 +197,7 @@ func samples(format string) (text string, args []any) {
 			args = append(args, 7)
 		case "%q":
 			args = append(args, "oats/groats")
-		case "%.1f":
+		case "%.0f", "%.1f":
 			args = append(args, 104.5)
 		default:
 			args = append(args, "12.5 g")

@@ -279,13 +279,13 @@ func TestFastLossAndSignsCallForAVeterinarian(t *testing.T) {
 	g := a.fed("Bramble")
 	for _, page := range []string{"weights", "bowl"} {
 		p := a.open(feedingPath(g.ID, page))
-		p.says("see a veterinarian")
+		p.says("ee a veterinarian", "Bramble: small or few droppings")
 		if p.find(with("role", "alert")) == nil {
 			t.Errorf("%s: it is not an alert", page)
 		}
 	}
 	a.lang = "es"
-	a.open(feedingPath(g.ID, "weights")).says("Vaya al veterinario")
+	a.open(feedingPath(g.ID, "weights")).says("Vaya al veterinario", "Bramble: excrementos pequeños o escasos")
 }
 
 func TestBowlIsWrittenDown(t *testing.T) {

@@ -67,7 +67,20 @@ func (f *feeding) showWeights(q *request, status int, p feedPage) error {
 		for i, a := range f.Plan.Animals {
 			v.Animals = append(v.Animals, f.animalView(p, a, trends[i]))
 		}
-		v.Advice = f.advice(false)
+		slices.SortStableFunc(v.Animals, func(a, b animalView) int { // who needs a veterinarian comes first
+			switch {
+			case a.Vet != "" && b.Vet == "":
+				return -1
+			case a.Vet == "" && b.Vet != "":
+				return 1
+			}
+			return 0
+		})
+		for _, x := range f.Plan.Advice() { // a fast loss stands with its animal
+			if x.Vet && x.ID != "fast-loss" {
+				v.Advice = append(v.Advice, f.adviceView(x))
+			}
+		}
 		for _, a := range f.Doc.Animals {
 			if a.Gone != 0 && a.Gone <= f.Day {
 				v.Gone = append(v.Gone, a.Name+", "+a.Gone.String())
