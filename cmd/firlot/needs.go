@@ -168,6 +168,9 @@ func (p *printer) species(t *needs.Table, sp *needs.Species, stages []needs.Stag
 	if e := sp.Energy; e != nil {
 		p.para("  ", fmt.Sprintf("Energy: %s kcal a day for each kg of body weight to the power 0.75 (%s to %s; %s, %s). %s",
 			short(e.Factor), short(e.Low), short(e.High), e.Source, e.How, e.Note))
+		for _, x := range e.States {
+			p.para("    ", fmt.Sprintf("%s: %s times that (%s to %s; %s, %s). %s", x.State, short(x.Times), short(x.Low), short(x.High), x.Source, x.How, x.Note))
+		}
 	}
 	used := map[string]bool{}
 	for _, st := range stages {
