@@ -128,23 +128,49 @@ func (m *mender) settle(a ask) (*found, error) {
 	}
 	fewest := k == 0
 	var claims []Claim
-	for ; ; k++ {
+	try := func(goal goalKind, k int) (*found, error) {
 		if k >= m.closed {
 			k = -1
 		}
+		a.goal = goal
 		f, proof, err := m.run(withReopen(a, k))
+		if err == nil && proof != nil {
+			if c := m.claimOf(a, f, k); c != "" {
+				claims = append(claims, Claim{c, proof})
+			}
+		}
+		return f, err
+	}
+	// No line opened anew is what happens most; otherwise the fewest are found
+	// by halving.
+	f, err := try(goalNear, k)
+	if err != nil || f.x != nil || k >= m.closed {
+		return f.with(fewest, claims), err
+	}
+	no, yes := k, m.closed
+	fewest = fewest && f.none
+	for yes-no > 1 {
+		mid := (no + yes) / 2
+		f, err := try(goalAny, mid)
 		if err != nil {
 			return nil, err
 		}
-		if c := m.claimOf(a, f, k); c != "" && proof != nil {
-			claims = append(claims, Claim{c, proof})
+		if f.x != nil {
+			yes = mid
+		} else {
+			no, fewest = mid, fewest && f.none
 		}
-		if f.x != nil || k < 0 {
-			f.fewest, f.claims = fewest, claims
-			return f, nil
-		}
-		fewest = fewest && f.none
 	}
+	f, err = try(goalNear, yes)
+	return f.with(fewest, claims), err
+}
+
+// with adds what settling has proved.
+func (f *found) with(fewest bool, claims []Claim) *found {
+	if f != nil {
+		f.fewest, f.claims = fewest && f.x != nil, claims
+	}
+	return f
 }
 
 // settleSurely opens no finished line where that will do. Otherwise it closes
@@ -227,7 +253,7 @@ func (m *mender) claimOf(a ask, f *found, k int) string {
 		only = " that opens no more than " + opened(k)
 	}
 	switch {
-	case f.x != nil && f.best:
+	case f.x != nil && f.best && a.goal == goalNear:
 		return fmt.Sprintf("no mix of %v %s%s moves less, but for the gap", m.mass(a.total), inside, only)
 	case f.none && a.z == nil:
 		return fmt.Sprintf("no mix of %v is %s%s", m.mass(a.total), inside, only)

@@ -366,6 +366,7 @@ func (b *baser) impossible() (*BaseMix, error) {
 			out.Clash = append(out.Clash, StageClash{s, "its limits together, in whole steps"})
 			continue
 		}
+		before := len(out.Clash)
 		for k, l := range m.limits {
 			if !a.without[[3]int{s, 1, k}] {
 				out.Clash = append(out.Clash, StageClash{s, l.what})
@@ -376,12 +377,8 @@ func (b *baser) impossible() (*BaseMix, error) {
 				out.Clash = append(out.Clash, StageClash{s, edgeWords(m.plan.Targets[e.target].Window, e.edge)})
 			}
 		}
-	}
-	if len(out.Clash) == 0 {
-		for s := range b.stages {
-			if !skip[s] {
-				out.Clash = append(out.Clash, StageClash{s, "its list of ingredients: too little is on all of them"})
-			}
+		if len(out.Clash) == before {
+			out.Clash = append(out.Clash, StageClash{s, "what it does not list is not in the base"})
 		}
 	}
 	return out, nil

@@ -59,7 +59,7 @@ inside every window.`,
 	root.SetErr(s.err)
 	root.SetFlagErrorFunc(flagMistake)
 	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "Flags.FlagUsages ", fmt.Sprintf("Flags.FlagUsagesWrapped %d ", width)))
-	root.AddCommand(openCommand(s), solveCommand(s), checkCommand(s), withoutCommand(s), regionCommand(s), verifyCommand(s), portionCommand(s), spoonfulCommand(s), weekCommand(s), scoopsCommand(s), catalogCommand(s), needsCommand(s))
+	root.AddCommand(openCommand(s), solveCommand(s), checkCommand(s), withoutCommand(s), regionCommand(s), verifyCommand(s), cardCommand(s), receiveCommand(s), portionCommand(s), spoonfulCommand(s), weekCommand(s), baseCommand(s), scoopsCommand(s), catalogCommand(s), needsCommand(s))
 	root.InitDefaultCompletionCmd()
 	helpTopics(root)
 	for _, c := range append(root.Commands(), root) {

@@ -31,6 +31,9 @@ var schemas = map[string]reflect.Type{
 	"spoonful":       reflect.TypeFor[report.Spoonful](),
 	"mixing":         reflect.TypeFor[report.Mixing](),
 	"region":         reflect.TypeFor[report.Region](),
+	"base":           reflect.TypeFor[report.Base](),
+	"rescue":         reflect.TypeFor[report.Rescue](),
+	"making":         reflect.TypeFor[report.Making](),
 	"week":           reflect.TypeFor[report.Week](),
 }
 
@@ -95,6 +98,11 @@ func outputs(t *testing.T) map[string][]any {
 	for _, file := range []string{one, "../../examples/mouse.toml", "../../examples/own-ingredient.toml"} {
 		add("portion", []string{"portion", file, "--weight", "40"}, 0)
 		add("spoonful", []string{"spoonful", file}, 0)
+	}
+	add("base", []string{"base", "../../examples/gerbil-growing.toml", one, "../../examples/gerbil-senior.toml"}, 0)
+	add("base", []string{"base", "../../examples/gerbil-growing.toml", "../../examples/gerbil-senior.toml", "--most", "20 g"}, 3)
+	for name, docs := range makingDocuments(t) {
+		out[name] = append(out[name], docs...)
 	}
 	add("portion", []string{"portion", one, "--weight", "80", "--spoon", "7.5"}, 0)
 	for _, file := range weekFiles(t) {
