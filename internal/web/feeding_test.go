@@ -260,6 +260,43 @@ func TestWeightIsWrittenDown(t *testing.T) {
 	}
 }
 
+// A changeover is planned from a change of stage by one press, adds up to the
+// day's mix, and can be dropped.
+func TestChangeoverIsPlanned(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	page := a.open(feedingPath(g.ID, "weights"))
+	page = a.press(page, saying("Plan the ten days"), nil)
+	c := a.kept(g.ID).Change
+	if c == nil || c.Days != ration.ChangeDays {
+		t.Fatalf("kept: %+v", c)
+	}
+	page.says("To another mix, from "+c.From.String(), "Drop this plan")
+	p, _ := a.planOf(g)
+	dose := 0.0
+	for _, x := range p.Foods {
+		if x.Form == nil {
+			dose = x.Dose.Mean
+		}
+	}
+	n := 0
+	for _, s := range p.Changeover() {
+		if s.Fed {
+			n++
+			if sum := (s.Old + s.New).Grams(); sum < dose-0.5 || sum > dose+0.5 {
+				t.Errorf("%v: %v g of %v", s.Day, sum, dose)
+			}
+		}
+	}
+	if n < 8 {
+		t.Errorf("%d days are planned", n)
+	}
+	a.press(page, saying("Drop this plan"), nil)
+	if c := a.kept(g.ID).Change; c != nil {
+		t.Errorf("still kept: %+v", c)
+	}
+}
+
 // A name that is changed takes its weights along.
 func TestAnimalIsRenamed(t *testing.T) {
 	a := start(t, true)

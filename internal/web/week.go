@@ -26,6 +26,8 @@ type weekView struct {
 	Days    []dailyView
 	Besides []string // what holds for all days
 	Change  []shiftView
+	Why     string // why the mix is changed over
+	Planned bool   // by the keeper, and not by age
 	From    ration.Day
 	Before  string // the page of the week before
 	After   string
@@ -134,7 +136,7 @@ func (f *feeding) weekView(p feedPage, from ration.Day) weekView {
 	if f.Plan != nil {
 		v.Ribbon = f.ribbon(from, 7)
 		v.Days, v.Besides = f.daily(from, 7), f.besides()
-		v.Change = f.changeover()
+		v.Change, v.Why, v.Planned = f.changeover()
 		v.Calendar = "http://" + f.s.Addr + v.Path("week.ics")
 	}
 	for _, k := range ration.Ways() {
@@ -363,13 +365,20 @@ func (f *feeding) foodChoices() []foodClass {
 	return list
 }
 
-// changeover is the change to another mix that is planned, day by day.
-func (f *feeding) changeover() []shiftView {
-	var list []shiftView
+// changeover is the change to another mix that is planned or that a life stage
+// brings, day by day, and why.
+func (f *feeding) changeover() (list []shiftView, why string, planned bool) {
+	if t, ok := f.Plan.Turning(); ok && t.Animal >= 0 {
+		a := f.Plan.Animals[t.Animal]
+		why = f.w.T("feed_change_stage", "Name", a.Animal.Name, "Day", t.From.String())
+	} else if c := f.Doc.Change; c != nil {
+		planned = true
+		why = f.w.T("feed_change_planned", "Mix", nameOr(c.Mix, f.w.T("feed_another_mix")), "Day", c.From.String())
+	}
 	for _, x := range f.Plan.Changeover() {
 		if x.Fed {
 			list = append(list, shiftView{f.w.dayFull(x.Day) + " " + x.Day.String(), f.w.Grams(x.Old) + "\u00a0g", f.w.Grams(x.New) + "\u00a0g"})
 		}
 	}
-	return list
+	return list, why, planned
 }

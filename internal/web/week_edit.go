@@ -72,6 +72,15 @@ func (s *Server) saveWeek(q *request) error {
 		d.Away, wrong = append(d.Away, a), complaint
 	case do == "home" && i >= 0 && i < len(d.Away):
 		d.Away = slices.Delete(d.Away, i, i+1)
+	case do == "change":
+		from, err := ration.ParseDay(q.value("change_from"))
+		if err != nil {
+			wrong = f.complain("feed_not_a_day")
+			break
+		}
+		d.Change = &ration.Change{Mix: clip(q.value("change_mix"), 200), From: from, Days: ration.ChangeDays}
+	case do == "unchange":
+		d.Change = nil
 	default:
 		return badRequest("no such change of a week")
 	}
