@@ -231,6 +231,13 @@ func (f *Fed) energy() {
 		state = growingStage
 		part = 1 - float64(f.Age-f.Stage.FromDays)/float64(f.Stage.ToDays-f.Stage.FromDays)
 		part = math.Min(math.Max(part, 0), 1)
+	case f.Stage.ID == growingStage && f.Age < 0:
+		// Somewhere between just weaned and grown: assumed.
+		if x := e.State(growingStage); x != nil {
+			f.Times = (1 + x.Times) / 2
+			f.Need = serving.Range{HasMean: true, Mean: float64(f.Need.Mean * f.Times), Low: f.Need.Low, High: float64(f.Need.High * x.High)}
+		}
+		return
 	}
 	x := e.State(state)
 	if x == nil {
@@ -253,6 +260,10 @@ func (p *Plan) noteBreeding(f Fed) {
 		p.Notes = append(p.Notes, fmt.Sprintf("%s is written down as male and as %s.", a.Name, a.Breeding))
 	case a.Breeding != NotBreeding && a.Since != 0 && p.Day-a.Since > longestBreeding:
 		p.Notes = append(p.Notes, fmt.Sprintf("%s is written down as %s since %s, longer than animals of these species are; see whether it still holds.", a.Name, a.Breeding, a.Since))
+	case f.Stage.ID == breedingStage && a.Breeding == NotBreeding:
+		p.Notes = append(p.Notes, fmt.Sprintf("%s is in the breeding stage and neither pregnant nor nursing; its energy is reckoned as that of a grown animal's upkeep.", a.Name))
+	case f.Stage.ID == growingStage && f.Age < 0:
+		p.Notes = append(p.Notes, fmt.Sprintf("%s is growing and has no birth date; how much more energy it needs than a grown one is taken from the middle between weaning and grown.", a.Name))
 	case f.StageBy == "assumed":
 		p.Notes = append(p.Notes, fmt.Sprintf("%s has no birth date; it is taken for grown.", a.Name))
 	case f.StageBy == "age" && f.Age < f.Stage.FromDays:

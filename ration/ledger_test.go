@@ -69,7 +69,7 @@ func TestStandardDietMeetsTheTables(t *testing.T) {
 		st := table.Find(x.species).Stage(x.stage)
 		for _, times := range []float64{1, 0.99} {
 			f := standard(t, st, x.source, times)
-			d := &Document{Species: x.species, Animals: []Animal{{Name: "A", Stage: x.stage}}, Weights: []Weighing{{Day: today, Animal: "A", Mass: 20 * nutrient.Gram}},
+			d := &Document{Species: x.species, Animals: []Animal{{Name: "A", Stage: x.stage, Born: today - 400}}, Weights: []Weighing{{Day: today, Animal: "A", Mass: 20 * nutrient.Gram}},
 				Foods: []Food{{Food: MixName, Days: EveryDay}}}
 			p, err := Resolve(d, c, table, []analysis.Portion{{Form: f, Mass: nutrient.Kilogram}}, today)
 			if err != nil {

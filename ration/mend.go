@@ -151,7 +151,7 @@ func (m *mender) candidates(forms []*catalog.Form) error {
 	for _, f := range forms {
 		c := candidate{served: Served{Index: -1, Form: f, Origin: OriginOf(f), Food: Food{Food: f.Ref()}}}
 		c.brings = p.bringsOf(&c.served)
-		c.step = stepOf(f)
+		c.step = p.step(f, all)
 		r, loose, _, err := p.grams("", f, c.step)
 		if err != nil {
 			return err
@@ -169,6 +169,29 @@ func (m *mender) candidates(forms []*catalog.Form) error {
 		}
 	}
 	return nil
+}
+
+// Of minerals a step is halved, down to a pinch, until it is no more than this
+// share of the dry matter of a week; a sixteenth of a teaspoon is the smallest
+// measuring spoon sold.
+const (
+	mineralStep = 0.01
+	pinch       = 1.0 / 16
+)
+
+// step is a food's step for a group that gets some grams of dry matter a day.
+func (p *Plan) step(f *catalog.Form, dryDay float64) Amount {
+	a := stepOf(f)
+	if f.Ingredient.Class != catalog.MineralFeed || a.Unit != Teaspoons {
+		return a
+	}
+	for a.Count > pinch {
+		if r, _, _, err := p.grams("", f, a); err != nil || r.Mean <= float64(mineralStep*dryDay*7) {
+			break
+		}
+		a.Count /= 2
+	}
+	return a
 }
 
 // stepOf is the smallest amount of a food that is handed out: a piece of what
@@ -321,11 +344,11 @@ func (m *mender) add(name string, need float64, coef func(*Served, *brings) floa
 }
 
 // model writes the rules as a program over whole steps a week.
-func (m *mender) model(foods int) *lp.Model {
+func (m *mender) model(foods int, whole bool) *lp.Model {
 	out := lp.NewModel()
 	count := lp.Count{Name: "foods", Most: foods}
 	for _, c := range m.cands {
-		v := out.AddColumn(lp.Column{Name: c.served.Form.Ref(), Hi: float64(c.most), Integer: true,
+		v := out.AddColumn(lp.Column{Name: c.served.Form.Ref(), Hi: float64(c.most), Integer: whole,
 			Cost: tidy(c.grams)})
 		count.Vars = append(count.Vars, v)
 	}
@@ -376,7 +399,7 @@ func (m *mender) solve(ctx context.Context, out *Mend, nodes int) error {
 		if k > mostFoods || k > len(m.cands) {
 			n = len(m.cands)
 		}
-		model := m.model(n)
+		model := m.model(n, true)
 		r, err := lp.Solve(ctx, model, lp.Options{Nodes: nodes})
 		switch {
 		case err != nil:
@@ -392,10 +415,7 @@ func (m *mender) solve(ctx context.Context, out *Mend, nodes int) error {
 		}
 		if n == len(m.cands) {
 			out.Proved = r.Status == lp.Infeasible // that any number of them cannot covers fewer
-			if out.Against = m.against(model, r); len(out.Against) == 0 {
-				out.Against = m.wanted()
-			}
-			return nil
+			return m.why(ctx, out, model, r, nodes)
 		}
 	}
 }
@@ -414,6 +434,24 @@ func (m *mender) hopeless() []string {
 		}
 	}
 	return list
+}
+
+// tooCoarse says that parts of a step would do.
+const tooCoarse = "the steps, which are too coarse: less than a whole one would do"
+
+// why gathers what stands against a mend.
+func (m *mender) why(ctx context.Context, out *Mend, model *lp.Model, r *lp.Result, nodes int) error {
+	if out.Against = m.against(model, r); len(out.Against) == 0 {
+		out.Against = m.wanted()
+	}
+	if r.Status != lp.Infeasible {
+		return nil
+	}
+	free, err := lp.Solve(ctx, m.model(len(m.cands), false), lp.Options{Nodes: nodes})
+	if err == nil && free.Status == lp.Optimal {
+		out.Against = append(out.Against, tooCoarse)
+	}
+	return err
 }
 
 // wanted are the rules that do not hold as things stand.

@@ -30,8 +30,8 @@ func TestMendCalcium(t *testing.T) {
 	if !m.Found || !m.Proved || len(m.Changes) != 1 || m.Changes[0].Form.Ref() != "eggshell/ground" {
 		t.Fatalf("%+v", m)
 	}
-	if n := m.Changes[0].Steps; n > 2 {
-		t.Errorf("%d quarters of a teaspoon", n)
+	if g := m.Changes[0].Grams; g > 2 {
+		t.Errorf("%v g a week", g)
 	}
 	if r := m.After.Accounts[0].row(nutrient.Calcium, ""); r.Verdict != Inside || m.Before.Accounts[0].row(nutrient.Calcium, "").Verdict != Low {
 		t.Errorf("calcium is %s after", r.Verdict)
@@ -72,7 +72,7 @@ func firstSteps(t *testing.T, p *Plan, ref string, k nutrient.Key, most int) int
 	before := p.Ledger().Accounts[0]
 	for n := 0; n <= most; n++ {
 		d := p.Document.Copy()
-		c := candidate{served: Served{Form: f}, step: stepOf(f)}
+		c := candidate{served: Served{Form: f}, step: p.step(f, p.diet().total(dry).Mean)}
 		d.Foods = append(d.Foods, linesOf(c, n)...)
 		q := resolve(t, d, p.Mix)
 		after := q.Ledger().Accounts[0]
@@ -169,6 +169,17 @@ func TestOxalateStops(t *testing.T) {
 	}
 	if got := strings.Join(m.Against, "; "); !strings.Contains(got, "oxalate") && !strings.Contains(got, "calcium") {
 		t.Errorf("against: %s", got)
+	}
+}
+
+// One small animal needs less calcium than a quarter of a teaspoon of eggshell
+// holds: the step is halved, down to a pinch.
+func TestMendOneMouse(t *testing.T) {
+	d := &Document{Species: "mouse", Animals: []Animal{{Name: "A", Born: today - 300}}, Weights: weighings("A", 0, 30)}
+	p := resolve(t, d.feed(mixByNeed(), Food{Food: "timothy-hay/cut", AtWill: true}, Food{Food: "eggshell/ground"}), seeds(t))
+	m := mend(t, p, MendOptions{Targets: []Target{{Nutrient: nutrient.Calcium}}})
+	if !m.Found || !m.Proved || m.Changes[0].Step.Count != pinch {
+		t.Fatalf("%+v", m)
 	}
 }
 

@@ -102,7 +102,7 @@ func Resolve(d *Document, c *catalog.Catalogue, t *needs.Table, mix []analysis.P
 			p.spoon = s
 		}
 	}
-	for _, step := range []func() error{p.lines, p.animals, p.foods, p.byNeed, p.records} {
+	for _, step := range []func() error{p.lines, p.animals, p.foods, p.byNeed, p.spans, p.records} {
 		if err := step(); err != nil {
 			return nil, err
 		}
@@ -376,6 +376,25 @@ func (p *Plan) perGram(s Served) serving.Range {
 		return p.mix.PerGram()
 	}
 	return serving.EnergyOf([]analysis.Portion{{Form: s.Form, Mass: nutrient.Gram}}).PerGram()
+}
+
+// spans checks times away and the changeover.
+func (p *Plan) spans() error {
+	for i, a := range p.Document.Away {
+		at := fmt.Sprintf("away[%d]", i)
+		switch {
+		case a.From == 0 || a.To == 0:
+			return &Problem{at, "a time away needs its first and its last day", "write from and to, as in from = 2026-12-19"}
+		case a.To < a.From:
+			return &Problem{at + ".to", "the time away ends before it begins", ""}
+		case a.To-a.From > longestAway:
+			return &Problem{at + ".to", fmt.Sprintf("%d days are too long a time away", a.To-a.From), fmt.Sprintf("%d days are the most; make several of it", longestAway)}
+		}
+	}
+	if c := p.Document.Change; c != nil && c.From == 0 {
+		return &Problem{"change", "the changeover has no first day", "write for example from = 2027-01-04"}
+	}
+	return nil
 }
 
 func (p *Plan) records() error {

@@ -115,7 +115,7 @@ type Sitting struct {
 func (p *Plan) Sittings() []Sitting {
 	var list []Sitting
 	for _, a := range p.Document.Away {
-		if a.To < p.Day || a.To < a.From || a.To-a.From > longestAway {
+		if a.To < p.Day {
 			continue
 		}
 		s := Sitting{Away: a, Days: p.Week(a.From, int(a.To-a.From)+1)}
