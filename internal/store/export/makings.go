@@ -84,6 +84,31 @@ func Makings(w io.Writer, makings iter.Seq2[store.Making, error], o Options) err
 	return out.Error()
 }
 
+// From writes the table of the makings of a store that a filter picks, with
+// the store's lots and devices.
+func From(ctx context.Context, w io.Writer, s store.Store, f store.MakingFilter, o Options) error {
+	o.Lots, o.Devices = map[store.ID]store.Lot{}, map[store.ID]store.Device{}
+	devices, err := s.Devices(ctx)
+	if err != nil {
+		return err
+	}
+	for _, d := range devices {
+		o.Devices[d.ID] = d
+	}
+	for page := (store.LotFilter{Most: store.MostPage}); ; {
+		lots, err := s.Lots(ctx, page)
+		if err != nil {
+			return err
+		}
+		for _, l := range lots {
+			o.Lots[l.ID], page.After = l, l.ID
+		}
+		if len(lots) < page.Most {
+			return Makings(w, All(ctx, s, f), o)
+		}
+	}
+}
+
 // All hands over the makings that a filter picks, page by page, with their
 // events. f.After and f.Most are its own.
 func All(ctx context.Context, s store.Makings, f store.MakingFilter) iter.Seq2[store.Making, error] {

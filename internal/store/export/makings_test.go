@@ -185,8 +185,8 @@ func TestSums(t *testing.T) {
 	})
 }
 
-// All goes through every page, and an error on the way is told.
-func TestAll(t *testing.T) {
+// From and All go through every page, and an error on the way is told.
+func TestFromAStore(t *testing.T) {
 	s, err := sqlite.Open(t.Context(), t.TempDir(), sqlite.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -210,6 +210,37 @@ func TestAll(t *testing.T) {
 	}
 	if err := Makings(&out, All(t.Context(), s, store.MakingFilter{State: "odd"}), Options{}); !errors.Is(err, store.ErrInvalid) {
 		t.Errorf("error %v", err)
+	}
+	phone, err1 := s.PairDevice(t.Context(), store.Device{Name: "Phone", TokenHash: make([]byte, 32)})
+	var last store.Lot
+	for i := range store.MostPage + 3 {
+		if last, err = s.SaveLot(t.Context(), store.Lot{Ref: "oat/groats", Code: fmt.Sprint("L-", i)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	first, err2 := s.Lots(t.Context(), store.LotFilter{Code: "L-0"})
+	k, err3 := s.StartMaking(t.Context(), store.Making{MixName: "Winter"})
+	if err := errors.Join(err1, err2, err3); err != nil {
+		t.Fatal(err)
+	}
+	for i, lot := range []store.ID{first[0].ID, last.ID} {
+		e := store.Event{Key: fmt.Sprint(i), Kind: store.KindPour, Ref: "oat/groats", Mg: 1500, Lot: lot, Device: phone.ID}
+		if _, err := s.AppendEvent(t.Context(), k.ID, e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	out.Reset()
+	if err := From(t.Context(), &out, s, store.MakingFilter{Text: "winter"}, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	rows, err := csv.NewReader(&out).ReadAll()
+	if err != nil || len(rows) != 3 {
+		t.Fatalf("%q: %v", rows, err)
+	}
+	for i, code := range []string{"L-0", "L-202"} {
+		if row := strings.Join(rows[i+1], ","); !strings.Contains(row, ",oat,groats,"+code+",,,,1.5,") || !strings.Contains(row, ",Phone,") {
+			t.Errorf("%s", row)
+		}
 	}
 	broken := errors.New("the line went dead")
 	if err := Makings(failing{broken}, one(example(t)), Options{}); !errors.Is(err, broken) {
