@@ -174,14 +174,32 @@ func amountWords(a ration.Amount) string {
 	case ration.Grams:
 		return a.Mass.String()
 	case ration.Teaspoons:
-		return n + " " + spoonsOf(a.Count, "teaspoon")
+		return spoonCount(a.Count) + " " + spoonsOf(a.Count, "teaspoon")
 	case ration.Tablespoons:
-		return n + " " + spoonsOf(a.Count, "tablespoon")
+		return spoonCount(a.Count) + " " + spoonsOf(a.Count, "tablespoon")
 	}
 	if a.Count == 1 {
 		return "1 piece"
 	}
 	return n + " pieces"
+}
+
+// spoonCount writes what measuring spoons hold, "1 1/4", and other numbers as
+// they are.
+func spoonCount(v float64) string {
+	whole, part := math.Modf(v)
+	for _, n := range []float64{2, 4, 8, 16} {
+		k := part * n
+		if k == 0 || k != math.Trunc(k) {
+			continue
+		}
+		text := fmt.Sprintf("%.0f/%.0f", k, n)
+		if whole > 0 {
+			text = fmt.Sprintf("%.0f %s", whole, text)
+		}
+		return text
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
 func spoonsOf(n float64, word string) string {
@@ -338,4 +356,3 @@ func (p *printer) weekLacks(w report.Week) {
 		seen[n.Text] = true
 	}
 }
-
