@@ -144,10 +144,9 @@ func (p *printer) proved(o *report.Base) {
 	t := o.Proved
 	switch {
 	case len(o.Mixes) == 1:
-	case t.LargestBoundG == t.LargestG && t.TogetherBound == t.TogetherG:
-		p.para("", fmt.Sprintf("Proved: no base has a smaller largest topper, and none with that one has toppers of less than %s g together.", grams(float64(t.TogetherG))))
 	default:
-		p.para("", fmt.Sprintf("Proved: no base has a largest topper below %s g, nor toppers of less than %s g together.", grams(float64(t.LargestBoundG)), grams(float64(t.TogetherBound))))
+		p.para("", fmt.Sprintf("Proved: no base has a largest topper below %s g, and none with one of %s g has toppers of less than %s g together.",
+			grams(float64(t.LargestBoundG)), grams(float64(t.LargestG)), grams(float64(t.TogetherBound))))
 	}
 }
 
