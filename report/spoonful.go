@@ -27,6 +27,41 @@ type Spoonful struct {
 	Figures     []SpoonfulFigure `json:"figures"`
 	Ingredients []SpoonfulPiece  `json:"ingredients"`
 	Notes       []string         `json:"notes"`
+	// Sorting is how readily the seeds sort themselves in the jar.
+	Sorting MixingSorting `json:"sorting"`
+	// Drawn is a portion as chance deals it; absent where none was asked for.
+	Drawn *SpoonfulDrawn `json:"drawn,omitempty"`
+}
+
+// SpoonfulDrawn is a drawn portion.
+type SpoonfulDrawn struct {
+	Seed   uint64               `json:"seed"`
+	Grams  Number               `json:"grams"`
+	Pieces []SpoonfulDrawnPiece `json:"pieces"`
+}
+
+// SpoonfulDrawnPiece is how many pieces of a kind a drawn portion holds; null
+// where the mass of a piece is not known.
+type SpoonfulDrawnPiece struct {
+	Ingredient string `json:"ingredient"`
+	Form       string `json:"form"`
+	Name       string `json:"name"`
+	Count      *int   `json:"count"`
+}
+
+// DrawnOf reports a drawn portion. Its grams are those of the counted kinds.
+func DrawnOf(seed uint64, drawn []serving.Drawn) *SpoonfulDrawn {
+	out := &SpoonfulDrawn{Seed: seed, Pieces: []SpoonfulDrawnPiece{}}
+	for _, d := range drawn {
+		p := SpoonfulDrawnPiece{Ingredient: d.Form.Ingredient.ID, Form: d.Form.ID, Name: d.Form.Name("en")}
+		if d.Known {
+			n := d.Count
+			p.Count = &n
+			out.Grams += Number(d.Mass.Grams())
+		}
+		out.Pieces = append(out.Pieces, p)
+	}
+	return out
 }
 
 // SpoonfulFigure is how one figure differs between portions. Spreads are
@@ -87,7 +122,7 @@ type SpoonfulPiece struct {
 func SpoonfulOf(plan *mix.Plan, amounts string, lot serving.Lot, portion, target float64) Spoonful {
 	b := &bowls{plan, lot, portion, target}
 	out := Spoonful{Amounts: amounts, PortionG: Number(b.portion), BatchG: Number(b.lot.Grams),
-		Target: Number(100 * b.target), Notes: append([]string{}, b.plan.Notes...)}
+		Target: Number(100 * b.target), Sorting: sortingOf(lot), Notes: append([]string{}, b.plan.Notes...)}
 	if b.plan.Species != nil {
 		out.Species, out.Stage = b.plan.Species.ID, b.plan.Stage.ID
 	}

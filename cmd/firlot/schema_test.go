@@ -109,6 +109,7 @@ func outputs(t *testing.T) map[string][]any {
 		add("week", []string{"week", file, "--day", "2026-11-25", "--mend", "--shopping", "2"}, 0)
 		add("week", []string{"week", file, "--day", "2027-01-20"}, 0)
 	}
+	add("spoonful", []string{"spoonful", one, "--draw", "3"}, 0)
 	add("mixing", []string{"scoops", one, "--marker", "linseed/whole"}, 0)
 	add("mixing", []string{"scoops", one, "--marker", "linseed/whole", "--scoop", "20g", "--counts", "40,61,48,70,55", "--large-scoop", "100", "--large", "260,281,270,265"}, 0)
 	return out

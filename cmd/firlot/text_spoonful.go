@@ -20,6 +20,10 @@ func printSpoonful(s streams, o report.Spoonful) error {
 	p.say("\n")
 	p.pieces(o)
 	p.say("\n")
+	p.sorting(o.Sorting)
+	if o.Drawn != nil {
+		p.drawn(*o.Drawn)
+	}
 	for _, n := range o.Notes {
 		p.para("Note: ", n)
 	}
@@ -193,4 +197,21 @@ func worstPiece(o report.Spoonful) catalog.Evidence {
 		}
 	}
 	return how
+}
+
+// drawn lists a portion as chance deals it.
+func (p *printer) drawn(d report.SpoonfulDrawn) {
+	var counted, not []string
+	for _, x := range d.Pieces {
+		if x.Count == nil {
+			not = append(not, x.Name)
+			continue
+		}
+		counted = append(counted, fmt.Sprintf("%d %s", *x.Count, x.Name))
+	}
+	text := fmt.Sprintf("%s; %s g.", join(counted), short(float64(d.Grams)))
+	if len(not) > 0 {
+		text += " Not drawn, for the mass of a piece is not known: " + join(not) + "."
+	}
+	p.para(fmt.Sprintf("Draw number %d: ", d.Seed), text)
 }
