@@ -150,82 +150,102 @@ func events(t *testing.T, s store.Store) {
 	same(t, "as it was", must(s.Making(ctx, c.making.ID))(t), last)
 }
 
+// scale is one making with its shelf, for following its counts.
+type scale struct {
+	t *testing.T
+	s store.Store
+	scene
+}
+
+// at appends an event and returns it as kept.
+func (x scale) at(e store.Event) store.Event {
+	x.t.Helper()
+	m := must(x.s.AppendEvent(x.t.Context(), x.making.ID, e))(x.t)
+	return m.Events[len(m.Events)-1]
+}
+
+// took appends an event that must take so much from the count and be short by
+// so much.
+func (x scale) took(e store.Event, mg, short int64) {
+	x.t.Helper()
+	kept := x.at(e)
+	same(x.t, "taken and short by "+e.Key, []int64{kept.TookMg, kept.ShortMg}, []int64{mg, short})
+}
+
+func (x scale) counted(mg int64) {
+	x.t.Helper()
+	same(x.t, "on hand", *onHand(x.t, x.s, x.shelf.ID, "oat/groats"), mg)
+}
+
 // counts: what a shelf counts goes down by what is poured, never below nought,
 // and a take-back gives back what was taken.
 func counts(t *testing.T, s store.Store) {
 	ctx := t.Context()
-	c := set(t, s)
-	at := func(e store.Event) store.Event {
-		t.Helper()
-		m := must(s.AppendEvent(ctx, c.making.ID, e))(t)
-		return m.Events[len(m.Events)-1]
-	}
-	counted := func(mg int64) {
-		t.Helper()
-		same(t, "on hand", *onHand(t, s, c.shelf.ID, "oat/groats"), mg)
-	}
-	took := func(e store.Event, mg, short int64) {
-		t.Helper()
-		same(t, "taken and short", []int64{e.TookMg, e.ShortMg}, []int64{mg, short})
-	}
-	took(at(pour("1", "oat/groats", 900_000)), 900_000, 0)
-	took(at(pour("2", "oat/groats", 700_000)), 600_000, 100_000)
-	counted(0)
-	took(at(pour("3", "oat/groats", 5)), 0, 5)
-	took(at(takeBack("t3", "3")), 0, 0)
-	took(at(takeBack("t2", "2")), -600_000, 0)
-	counted(600_000)
+	x := scale{t, s, set(t, s)}
+	x.took(pour("1", "oat/groats", 900_000), 900_000, 0)
+	x.took(pour("2", "oat/groats", 700_000), 600_000, 100_000)
+	x.counted(0)
+	x.took(pour("3", "oat/groats", 5), 0, 5)
+	x.took(takeBack("t3", "3"), 0, 0)
+	x.took(takeBack("t2", "2"), -600_000, 0)
+	x.counted(600_000)
 	for _, again := range []string{"t2", "t2"} { // sent again
-		must(s.AppendEvent(ctx, c.making.ID, takeBack(again, "2")))(t)
+		must(s.AppendEvent(ctx, x.making.ID, takeBack(again, "2")))(t)
 	}
-	counted(600_000)
-	_, err := s.AppendEvent(ctx, c.making.ID, takeBack("t2 of another", "2"))
+	x.counted(600_000)
+	_, err := s.AppendEvent(ctx, x.making.ID, takeBack("t2 of another", "2"))
 	want(t, "taking back twice", err, store.ErrTakenBack)
-	_, err = s.AppendEvent(ctx, c.making.ID, takeBack("x", "t2"))
+	_, err = s.AppendEvent(ctx, x.making.ID, takeBack("x", "t2"))
 	want(t, "taking a take-back back", err, store.ErrInvalid)
-	took(at(store.Event{Key: "e", Kind: store.KindEmpty, Ref: "oat/groats"}), 600_000, 0)
-	counted(0)
-	took(at(takeBack("te", "e")), -600_000, 0)
-	counted(600_000)
-	took(at(store.Event{Key: "f", Kind: store.KindEmpty, Ref: "oat/groats", Mg: 599_000}), 1_000, 0)
-	took(at(store.Event{Key: "g", Kind: store.KindEmpty, Ref: "oat/groats", Mg: 599_001}), 0, 0)
-	took(at(takeBack("tf", "f")), -1_000, 0)
-	counted(600_000)
-	took(at(store.Event{Key: "r", Kind: "replan", Ref: "oat/groats", Mg: 9, Plan: "{}"}), 0, 0)
-	took(at(takeBack("tr", "r")), 0, 0)
+	x.took(store.Event{Key: "e", Kind: store.KindEmpty, Ref: "oat/groats"}, 600_000, 0)
+	x.counted(0)
+	x.took(takeBack("te", "e"), -600_000, 0)
+	x.counted(600_000)
+	x.took(store.Event{Key: "f", Kind: store.KindEmpty, Ref: "oat/groats", Mg: 599_000}, 1_000, 0)
+	x.took(store.Event{Key: "g", Kind: store.KindEmpty, Ref: "oat/groats", Mg: 599_001}, 0, 0)
+	x.took(takeBack("tf", "f"), -1_000, 0)
+	x.counted(600_000)
+	x.took(store.Event{Key: "r", Kind: "replan", Ref: "oat/groats", Mg: 9, Plan: "{}"}, 0, 0)
+	x.took(takeBack("tr", "r"), 0, 0)
+}
 
-	// What is not counted, or is not there, is not counted afterwards.
-	took(at(pour("4", "a/last-in-name-first", 7)), 0, 0)
-	took(at(pour("5", "rye/whole", 7)), 0, 0)
-	if got := onHand(t, s, c.shelf.ID, "a/last-in-name-first"); got != nil {
+// countsChanged: what is not counted stays so, a changed count is a changed
+// shelf, and the keeper may count anew in between.
+func countsChanged(t *testing.T, s store.Store) {
+	ctx := t.Context()
+	x := scale{t, s, set(t, s)}
+	x.took(pour("4", "a/last-in-name-first", 7), 0, 0)
+	x.took(pour("5", "rye/whole", 7), 0, 0)
+	if got := onHand(t, s, x.shelf.ID, "a/last-in-name-first"); got != nil {
 		t.Errorf("not counted, and now %d", *got)
 	}
-	// A changed count is a changed shelf; one that is not changed is not.
-	_, err = s.SaveShelf(ctx, c.shelf)
+	same(t, "the shelf, with nothing counted", must(s.Shelf(ctx, x.shelf.ID))(t), x.shelf)
+	x.took(pour("1", "oat/groats", 900_000), 900_000, 0)
+	_, err := s.SaveShelf(ctx, x.shelf)
 	want(t, "a shelf that was read before", err, store.ErrConflict)
-	sh := must(s.Shelf(ctx, c.shelf.ID))(t)
-	at(store.Event{Key: "n", Kind: "note", Note: "n"})
-	took(at(pour("6", "millet/hulled", 7)), 0, 7)
-	same(t, "the shelf", must(s.Shelf(ctx, c.shelf.ID))(t), sh)
+	sh := must(s.Shelf(ctx, x.shelf.ID))(t)
+	x.at(store.Event{Key: "n", Kind: "note", Note: "n"})
+	x.took(pour("6", "millet/hulled", 7), 0, 7)
+	same(t, "the shelf, with no count changed", must(s.Shelf(ctx, x.shelf.ID))(t), sh)
 
 	// Counted anew in between: what was taken comes on top; counted no more, nothing does.
 	*sh.Items[0].OnHand = 50_000
-	sh = must(s.SaveShelf(ctx, sh))(t)
-	took(at(takeBack("t1", "1")), -900_000, 0)
-	counted(950_000)
-	took(at(pour("7", "gold/dust", 5)), 5, 0)
-	sh = must(s.Shelf(ctx, c.shelf.ID))(t)
+	must(s.SaveShelf(ctx, sh))(t)
+	x.took(takeBack("t1", "1"), -900_000, 0)
+	x.counted(950_000)
+	x.took(pour("7", "gold/dust", 5), 5, 0)
+	sh = must(s.Shelf(ctx, x.shelf.ID))(t)
 	*sh.Items[3].OnHand = store.MostMg - 2
-	sh = must(s.SaveShelf(ctx, sh))(t)
-	took(at(takeBack("t7", "7")), -2, 0) // no count is above MostMg
-	took(at(pour("8", "oat/groats", 1)), 1, 0)
-	sh = must(s.Shelf(ctx, c.shelf.ID))(t)
+	must(s.SaveShelf(ctx, sh))(t)
+	x.took(takeBack("t7", "7"), -2, 0) // no count is above MostMg
+	x.took(pour("8", "oat/groats", 1), 1, 0)
+	sh = must(s.Shelf(ctx, x.shelf.ID))(t)
 	sh.Items = sh.Items[1:]
 	sh = must(s.SaveShelf(ctx, sh))(t)
-	took(at(takeBack("t8", "8")), 0, 0)
+	x.took(takeBack("t8", "8"), 0, 0)
 	want(t, "deleting the shelf", s.DeleteShelf(ctx, sh.ID, sh.Rev), nil)
-	took(at(pour("9", "gold/dust", 5)), 0, 0)
-	same(t, "its shelf", must(s.Making(ctx, c.making.ID))(t).Shelf, store.ID(""))
+	x.took(pour("9", "gold/dust", 5), 0, 0)
+	same(t, "its shelf", must(s.Making(ctx, x.making.ID))(t).Shelf, store.ID(""))
 }
 
 // fitting: what does not fit is not kept, and its key is free.

@@ -29,6 +29,7 @@ func Run(t *testing.T, open func(t *testing.T) store.Store) {
 		{"makings", makings},
 		{"events", events},
 		{"counts", counts},
+		{"changed counts", countsChanged},
 		{"events that fit", fitting},
 		{"ends of makings", ends},
 		{"pages of makings", makingPages},
