@@ -3,14 +3,18 @@ package cardpage
 import (
 	"bytes"
 	"errors"
+	"fmt"
 
 	"firlot/card"
+	"firlot/internal/cardpage/pack"
 )
 
-// Where the card stands in its page.
+// Where the card stands in its page: packed beside an engine, which unpacks
+// it, or as it is.
 const (
-	cardOpens  = `<script type="application/json" id="card">`
-	cardCloses = `</script>`
+	packedOpens = `<script type="text/plain" id="card">`
+	cardOpens   = `<script type="application/json" id="card">`
+	cardCloses  = `</script>`
 )
 
 // MaxFile is the size up to which a card's page is read: its engine and its
@@ -28,16 +32,41 @@ func Read(text []byte) (*card.Card, error) {
 	if bytes.HasPrefix(body, []byte("{")) {
 		return card.Decode(body)
 	}
-	_, after, ok := bytes.Cut(text, []byte(cardOpens))
-	if !ok {
+	packed, err := inside(text, packedOpens)
+	if err != nil {
+		return nil, err
+	}
+	plain, err := inside(text, cardOpens)
+	switch {
+	case err != nil:
+		return nil, err
+	case packed == nil && plain == nil:
 		return nil, errors.New("there is no card in this file")
+	case packed != nil && plain != nil:
+		return nil, errMore
+	case packed != nil:
+		if plain, err = pack.Unpack(string(bytes.TrimSpace(packed)), card.MaxBytes); err != nil {
+			return nil, fmt.Errorf("the card in this file cannot be unpacked: %w", err)
+		}
 	}
-	if bytes.Contains(after, []byte(cardOpens)) {
-		return nil, errors.New("the file holds more than one card")
-	}
-	inside, _, ok := bytes.Cut(after, []byte(cardCloses))
+	return card.Decode(bytes.TrimSpace(plain))
+}
+
+var errMore = errors.New("the file holds more than one card")
+
+// inside is what stands in the one element that opens so; nil when there is
+// none.
+func inside(text []byte, opens string) ([]byte, error) {
+	_, after, ok := bytes.Cut(text, []byte(opens))
 	if !ok {
+		return nil, nil
+	}
+	if bytes.Contains(after, []byte(opens)) {
+		return nil, errMore
+	}
+	body, _, ok := bytes.Cut(after, []byte(cardCloses))
+	if !ok || len(body) == 0 {
 		return nil, errors.New("the card in this file has no end")
 	}
-	return card.Decode(bytes.TrimSpace(inside))
+	return body, nil
 }

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"firlot/card"
+	"firlot/internal/cardpage/pack"
 	"firlot/internal/cardpage/view"
 	"firlot/internal/words"
 )
@@ -46,7 +47,7 @@ func Render(w io.Writer, c *card.Card, packed []byte, o Options) error {
 		if err := engine(&b, packed); err != nil {
 			return err
 		}
-		fmt.Fprintf(&b, "<script type=\"application/json\" id=\"card\">%s</script>\n", card.Encode(c))
+		fmt.Fprintf(&b, "%s%s%s\n", packedOpens, pack.Pack(card.Encode(c)), cardCloses)
 		fmt.Fprintf(&b, "<script>%s</script>\n", p.Script)
 	}
 	b.WriteString("</body>\n</html>\n")
@@ -130,7 +131,7 @@ func scripts() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	worker = glue + worker
+	worker = glue + pack.Script + worker
 	quoted := "`" + strings.NewReplacer("\\", "\\\\", "`", "\\`", "${", "\\${").Replace(worker) + "`"
 	said := view.Script()
 	out := strings.Replace(page, "\"@worker\"", quoted, 1)

@@ -14,16 +14,8 @@ onmessage = async ({ data }) => {
   }
 };
 
+// start starts the engine and opens the card; both come packed.
 async function start({ packed, card }) {
-  engine = await firlotEngine(await unpack(packed));
-  return engine.open(card);
-}
-
-// unpack turns base64 of a deflated program into its bytes.
-async function unpack(text) {
-  const binary = atob(text);
-  const bytes = new Uint8Array(binary.length);
-  for (let i = 0; i < binary.length; i++) bytes[i] = binary.charCodeAt(i);
-  const stream = new Blob([bytes]).stream().pipeThrough(new DecompressionStream("deflate-raw"));
-  return new Response(stream).arrayBuffer();
+  engine = await firlotEngine(firlotUnpack(packed));
+  return engine.open(new TextDecoder().decode(firlotUnpack(card)));
 }

@@ -1,10 +1,7 @@
 package pack
 
 import (
-	"bytes"
-	"compress/flate"
 	"embed"
-	"encoding/base64"
 )
 
 //go:embed *.go
@@ -25,14 +22,26 @@ func Sources() []string {
 	return list
 }
 
+// Script is the function firlotUnpack(text), which a page unpacks with.
+//
+//go:embed unpack.js
+var Script string
+
 // Pack squeezes bytes into text that can stand in a script element.
 func Pack(b []byte) string {
-	var out bytes.Buffer
-	z, err := flate.NewWriter(&out, flate.BestCompression)
-	if err != nil {
-		panic(err) // the level is a constant
+	split := len(b)
+	if m, err := parse(b); err == nil {
+		split = len(m.before)
 	}
-	z.Write(b) // a buffer takes everything
-	z.Close()
-	return base64.StdEncoding.EncodeToString(out.Bytes())
+	return encodeText(squeeze(b, split))
+}
+
+// Unpack undoes Pack. What would come to more than most bytes is refused
+// before it is unpacked.
+func Unpack(text string, most int) ([]byte, error) {
+	b, err := decodeText(text)
+	if err != nil {
+		return nil, err
+	}
+	return unsqueeze(b, most)
 }
