@@ -210,7 +210,7 @@ func (b *baser) stage(p *mix.Plan) (*mender, error) {
 		l := &m.limits[k]
 		if l.kind == bowlNothingOr {
 			if l.amount.Share {
-				l.amount = mix.Amount{Set: true, Mass: nutrient.Mass(math.Ceil(float64(l.amount.Percent/100*float64(base))-unitSlack))}
+				l.amount = mix.Amount{Set: true, Mass: nutrient.Mass(math.Ceil(float64(l.amount.Percent/100*float64(base)) - unitSlack))}
 			}
 		} else if !l.amount.Share && l.amount.Set {
 			l.amount = mix.Amount{Set: true, Share: true, Percent: 100 * float64(l.amount.Mass) / float64(base)}
