@@ -113,10 +113,27 @@ func (f *feeding) advice() []adviceView {
 
 func (f *feeding) adviceView(a ration.Advice) adviceView {
 	x := adviceView{f.w.Engine(a.Text), f.w.Engine(a.Why), a.Vet}
-	if a.ID == "sign" {
+	switch {
+	case a.ID == "sign":
 		x.Text = f.signAdvice(a.Text)
+	case strings.Contains(a.Why, "electivity"):
+		x.Why = f.pickyWhy(a.Why)
 	}
 	return x
+}
+
+// pickyWhy names the foods that are left aside in the reader's words.
+func (f *feeding) pickyWhy(why string) template.HTML {
+	var names []string
+	for _, p := range f.Portions {
+		if _, list, ok := strings.Cut(why, ": "); ok && strings.Contains(list, p.Form.Name("en")) {
+			names = append(names, f.w.Form(p.Form))
+		}
+	}
+	if len(names) == 0 {
+		return f.w.Engine(why)
+	}
+	return f.complain("feed_picky_why", "Names", f.w.And(names))
 }
 
 // signAdvice says a sign and its animal in the reader's words.

@@ -531,3 +531,67 @@ func TestFreshGroup(t *testing.T) {
 	}
 	a.open(feedingPath(g.ID, "portion")).says("This group has no mix yet")
 }
+
+// Hostile names, notes and addresses are text on every page, and in a calendar.
+func TestHostileFeedingIsText(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	d := a.kept(g.ID)
+	name := strings.ReplaceAll(hostile, "\u202e", "")
+	d.Animals[0].Name, d.Animals[0].Note, d.Note, d.Title = name, name, name, name
+	for i := range d.Weights {
+		if d.Weights[i].Animal == "Whin" {
+			d.Weights[i].Animal = name
+		}
+	}
+	d.Away[0].Who, d.Away[0].Note, d.Foods[0].Note, d.Bowls[0].Note = name, name, name, name
+	d.Change = &ration.Change{Mix: name, From: ration.DayOf(someDay), Days: 10}
+	d.Sightings = append(d.Sightings, ration.Sighting{Day: ration.DayOf(someDay), Animal: name, What: ration.Blood, Note: name})
+	g.Feeding = string(rationfiles.Format(d))
+	g, err := a.store.SaveGroup(t.Context(), g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, lang := range languages {
+		a.lang = lang
+		for _, path := range append(feedingPages(g), feedingPath(g.ID, "spoonful")+"?counts=%3Cscript%3E&portion=%22%3E%3Cb%3E&marker=%3Ci%3E") {
+			p := a.open(path)
+			checkMarkup(t, lang+" "+path, p)
+			if x := p.find(func(n *html.Node) bool {
+				class, _ := attr(n, "class")
+				_, src := attr(n, "src")
+				return n.Data == "img" && class != "portrait" || n.Data == "script" && !src
+			}); x != nil {
+				t.Errorf("%s: a hostile word became markup", path)
+			}
+		}
+	}
+	if ics := a.get(feedingPath(g.ID, "week.ics")).body; strings.Contains(ics, "\r\n<script") {
+		t.Error("the calendar was broken open")
+	}
+}
+
+// What the records say is said with the reader's names of foods.
+func TestPickyEatingIsNamedInSpanish(t *testing.T) {
+	a := start(t, true)
+	a.lang = "es"
+	page := a.open(feedingPath(a.fed("window pair").ID, "bowl"))
+	page.says("Se escoge en la mezcla", a.server.wordsIn("es", "").Form(a.server.Catalogue.Form("buckwheat/in-hull")))
+	if strings.Contains(page.text(), "buckwheat") {
+		t.Error("a food has its English name")
+	}
+}
+
+// BenchmarkDietPage is the page of the whole diet of two and of thirty, with
+// the search for what mends three shortages.
+func BenchmarkDietPage(b *testing.B) {
+	a := start(b, true)
+	for _, name := range []string{"window pair", "thirty"} {
+		path := feedingPath(a.fed(name).ID, "diet")
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				a.open(path)
+			}
+		})
+	}
+}
