@@ -1,6 +1,7 @@
 package ration
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -349,4 +350,33 @@ func ExamplePlan_Ledger() {
 	// Output:
 	// sodium low
 	// crude_fibre low
+}
+
+func ExamplePlan_Mend() {
+	c, table := exampleTables()
+	d := &Document{Species: "gerbil",
+		Animals: []Animal{{Name: "Brae", Born: today - 400}, {Name: "Whin", Born: today - 400}},
+		Weights: []Weighing{{Day: today, Animal: "Brae", Mass: 80 * nutrient.Gram}, {Day: today, Animal: "Whin", Mass: 75 * nutrient.Gram}},
+		Lines:   []Line{{"oats/groats", 60 * nutrient.Gram}, {"proso-millet/in-hull", 40 * nutrient.Gram}},
+		Foods:   []Food{{Food: MixName, Days: EveryDay}, {Food: "parsley/dried"}, {Food: "eggshell/ground"}}, // two stand on the shelf
+	}
+	p, err := Resolve(d, c, table, nil, today)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	m, err := p.Mend(context.Background(), MendOptions{Targets: []Target{{Nutrient: nutrient.Calcium}}})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, c := range m.Changes {
+		for _, l := range c.Lines {
+			fmt.Println(l.Food, l.Amount.Count, l.Amount.Unit, l.Days.Names())
+		}
+	}
+	fmt.Println(m.Proved)
+	// Output:
+	// eggshell/ground 0.125 tsp [mon wed fri]
+	// true
 }

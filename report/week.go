@@ -187,6 +187,7 @@ type WeekAdd struct {
 	Grams    Number     `json:"g_a_week"`
 	Uncommon bool       `json:"more_than_is_common"`
 	Doses    []WeekDose `json:"doses"`
+	Cautions []string   `json:"cautions,omitempty"`
 }
 
 // WeekDose is an amount with its days.
@@ -475,7 +476,7 @@ func (w *Week) Mended(m *ration.Mend) {
 		x.Targets = append(x.Targets, t.String())
 	}
 	for _, c := range m.Changes {
-		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Uncommon: c.Uncommon, Doses: []WeekDose{}}
+		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Uncommon: c.Uncommon, Doses: []WeekDose{}, Cautions: c.Form.Cautions}
 		for _, l := range c.Lines {
 			a.Doses = append(a.Doses, WeekDose{Number(countOf(l.Amount)), string(l.Amount.Unit), l.Days.Names()})
 		}

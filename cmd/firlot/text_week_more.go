@@ -30,6 +30,9 @@ func (p *printer) weekMends(w report.Week, with string) {
 			p.para("", fmt.Sprintf("%s, a week, for all together (%s):", p.s.bold("To mend "+what), proof))
 			for _, a := range m.Adds {
 				p.para("  - ", addWords(a))
+				for _, c := range a.Cautions {
+					p.para("    ", c)
+				}
 			}
 		default:
 			proof := "proved"
