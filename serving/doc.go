@@ -1,6 +1,6 @@
 // Package serving turns a mix into portions: how much of it an animal's need
-// for energy comes to, in grams and in spoons, and how alike two portions of
-// it are.
+// for energy comes to, in grams and in spoons, how alike two portions of it
+// are, and whether a batch is mixed through.
 //
 // # Portions
 //
@@ -22,5 +22,16 @@
 //
 // Source: the heterogeneity h = (c − c_L)·m / (c_L·m̄) of a particle, summed
 // by kinds of particle. It is of first order, takes all pieces of a kind as
-// alike, and knows nothing of segregation, which only adds to it.
+// alike, and knows nothing of segregation, which only adds to it: [Lot.Sorting]
+// says by width how readily a mix's seeds sort themselves.
+//
+// [Lot.Draw] takes a portion as chance deals it, by a stated number, in whole
+// numbers alone, so that the number gives the same portion everywhere.
+//
+// # Mixings
+//
+// A [Sampling] holds counts or weights of one kind of seed in several scoops
+// against what chance alone would do, and comes to a [Verdict] with its
+// confidence; see [Mixing] for how. [Sampling.Plan] says how many scoops, or
+// how large ones, would tell.
 package serving
