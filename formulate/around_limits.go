@@ -144,7 +144,7 @@ func (m *mender) readSafety() {
 	for i, l := range m.plan.Lines {
 		for _, inc := range m.plan.Inclusions(l.Form) {
 			a := mix.Amount{Set: true, Share: true, Percent: inc.Percent}
-			what := fmt.Sprintf("%s at most %s, the inclusion limit", l.Form.Name("en"), amountText(a))
+			what := fmt.Sprintf("%s at most %s (the inclusion limit of %s)", l.Form.Name("en"), amountText(a), amountText(a))
 			m.limits = append(m.limits, bowlLimit{kind: bowlCeiling, lines: []int{i}, amount: a, safety: true, what: what})
 			k, ok := at[inc.Pool]
 			if !ok {

@@ -3,6 +3,8 @@ package main
 import (
 	"context"
 	"fmt"
+	"os"
+	"path/filepath"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -18,6 +20,7 @@ type basing struct {
 	json       bool
 	base, most string
 	limit      time.Duration
+	certs      string
 }
 
 func baseCommand(s streams) *cobra.Command {
@@ -41,12 +44,13 @@ their batch, are those of base and topper together. No document is changed.`,
 	c.Flags().BoolVar(&f.json, "json", false, "print JSON for programs (docs/schema/base.json)")
 	c.Flags().StringVar(&f.base, "base", "1 kg", "the mass of base that toppers are weighed for")
 	c.Flags().StringVar(&f.most, "most", "", "the most of a topper to that much base; unless given, as much again")
+	c.Flags().StringVar(&f.certs, "certs", "", "write the certificates of the answer into this folder, for firlot verify")
 	c.Flags().DurationVar(&f.limit, "limit", time.Minute, "stop after this time")
 	return c
 }
 
 func (f *basing) run(ctx context.Context, s streams, paths []string) error {
-	o := formulate.BaseOptions{}
+	o := formulate.BaseOptions{Options: formulate.Options{Proof: f.certs != ""}}
 	for _, m := range []struct {
 		flag, text string
 		to         *nutrient.Mass
@@ -74,6 +78,9 @@ func (f *basing) run(ctx context.Context, s streams, paths []string) error {
 	if err != nil {
 		return err
 	}
+	if err := f.write(m.Claims); err != nil {
+		return err
+	}
 	out := report.BaseOf(m)
 	if f.json {
 		err = s.json(out)
@@ -88,6 +95,22 @@ func (f *basing) run(ctx context.Context, s streams, paths []string) error {
 		return exit{exitImpossible}
 	case formulate.Stopped:
 		return exit{exitFault}
+	}
+	return nil
+}
+
+// write keeps the certificates, one a file, numbered as they are proved.
+func (f *basing) write(claims []formulate.Claim) error {
+	if f.certs == "" {
+		return nil
+	}
+	if err := os.MkdirAll(f.certs, 0o755); err != nil {
+		return err
+	}
+	for k, c := range claims {
+		if err := os.WriteFile(filepath.Join(f.certs, fmt.Sprintf("base-%d.cert.json", k+1)), c.Proof.JSON(), 0o644); err != nil {
+			return err
+		}
 	}
 	return nil
 }
