@@ -16,7 +16,7 @@ func chiBelow(df, x float64) float64 {
 	case math.IsInf(x, 1):
 		return 1
 	}
-	a, half := df/2, x/2
+	a, half := float64(df/2), float64(x/2)
 	if half < a+1 {
 		return min(gammaSeries(a, half), 1)
 	}
@@ -31,7 +31,7 @@ func chiAbove(df, x float64) float64 {
 	case math.IsInf(x, 1):
 		return 0
 	}
-	a, half := df/2, x/2
+	a, half := float64(df/2), float64(x/2)
 	if half < a+1 {
 		return max(1-gammaSeries(a, half), 0)
 	}
@@ -59,10 +59,10 @@ func gammaSeries(a, x float64) float64 {
 	term := 1 / a
 	sum := term
 	for n := 1; n < gammaMost && term > float64(sum*gammaEnd); n++ {
-		term *= x / (a + float64(n))
+		term = float64(term * (x / (a + float64(n))))
 		sum += term
 	}
-	return sum * gammaHead(a, x)
+	return float64(sum * gammaHead(a, x))
 }
 
 func gammaFraction(a, x float64) float64 {
@@ -80,13 +80,13 @@ func gammaFraction(a, x float64) float64 {
 			c = gammaTiny
 		}
 		d = 1 / d
-		by := d * c
-		h *= by
+		by := float64(d * c)
+		h = float64(h * by)
 		if math.Abs(by-1) < gammaEnd {
 			break
 		}
 	}
-	return h * gammaHead(a, x)
+	return float64(h * gammaHead(a, x))
 }
 
 // chiQuantile is the x below which a chi-square variable lies with chance p,
@@ -98,13 +98,13 @@ func chiQuantile(df, p float64) float64 {
 	}
 	low := 0.0
 	for range chiHalvings {
-		if mid := low + (high-low)/2; chiBelow(df, mid) < p {
+		if mid := low + float64((high-low)/2); chiBelow(df, mid) < p {
 			low = mid
 		} else {
 			high = mid
 		}
 	}
-	return low + (high-low)/2
+	return low + float64((high-low)/2)
 }
 
 // chiHalvings bring an interval as wide as the quantile below a float64's last

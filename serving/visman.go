@@ -23,8 +23,8 @@ func VismanOf(small, large float64, grams, largeGrams float64) (Visman, bool) {
 	if !(grams > 0) || !(largeGrams > grams) || !(small > 0) || !(large >= 0) {
 		return Visman{}, false
 	}
-	v := Visman{A: float64(grams*largeGrams) * (small - large) / (largeGrams - grams)}
-	v.B = small - v.A/grams
+	v := Visman{A: float64(float64(grams*largeGrams)*(small-large)) / (largeGrams - grams)}
+	v.B = small - float64(v.A/grams)
 	if v.A <= 0 || v.B < 0 {
 		return v, false
 	}
