@@ -42,6 +42,19 @@ func (p *Plan) Practice() (common *serving.Practice, given serving.Range) {
 	return portion.Practice, times(given, 1/float64(n))
 }
 
+// MixOf is what an animal's share of the mix comes to, g a day spread over all
+// days.
+func (p *Plan) MixOf(animal int) serving.Range {
+	sum := serving.Range{HasMean: true}
+	for _, s := range p.Foods {
+		if s.Form == nil {
+			r := times(s.PerDay, p.Animals[animal].Share)
+			sum.Mean, sum.Low, sum.High = sum.Mean+r.Mean, sum.Low+r.Low, sum.High+r.High
+		}
+	}
+	return sum
+}
+
 // Spoons are level spoons of the mix that some grams fill, by its bulk
 // density; they have no mean where it is not known.
 func (p *Plan) Spoons(grams serving.Range) (tablespoons, teaspoons serving.Range) {

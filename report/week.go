@@ -40,6 +40,7 @@ type WeekAnimal struct {
 	NeedKcal Range      `json:"need_kcal_a_day"`
 	Times    Number     `json:"times_upkeep"`
 	Share    Number     `json:"share_of_group"`
+	MixG     Range      `json:"mix_g_a_day"`
 	Next     *WeekStage `json:"next_stage,omitempty"`
 	Trend    WeekTrend  `json:"trend"`
 }
@@ -293,7 +294,9 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 		Animals: []WeekAnimal{}, Foods: []WeekFood{}, Shelf: []string{}, Accounts: []WeekAccount{}, Shortages: []WeekShortage{},
 		Bowls: []WeekBowl{}, Advice: []WeekAdvice{}, Notes: []WeekNote{}}
 	for _, t := range p.Trends() {
-		w.Animals = append(w.Animals, animalOf(p.Animals[t.Animal], t))
+		a := animalOf(p.Animals[t.Animal], t)
+		a.MixG = rangeOf(p.MixOf(t.Animal))
+		w.Animals = append(w.Animals, a)
 	}
 	for _, s := range p.Foods {
 		w.Foods = append(w.Foods, foodOf(s))

@@ -48,7 +48,7 @@ func day(text string) string {
 
 func (p *printer) weekAnimals(w report.Week) {
 	p.say("\nWho is fed\n")
-	rows := [][]string{{"", "stage", ">weight", "weighed", ">a week", "", ">kcal a day"}}
+	rows := [][]string{{"", "stage", ">weight", "weighed", ">a week", "", ">kcal", ">mix a day"}}
 	for _, a := range w.Animals {
 		weighed := "never"
 		if a.Weighed != "" {
@@ -66,7 +66,7 @@ func (p *printer) weekAnimals(w report.Week) {
 		if a.Trend.Runs == string(ration.TooFew) {
 			runs = "too few to tell"
 		}
-		rows = append(rows, []string{a.Name, stage, ">" + two(&a.WeightG, " g"), weighed, ">" + slope, runs, ">" + two(a.NeedKcal.Mean, "")})
+		rows = append(rows, []string{a.Name, stage, ">" + two(&a.WeightG, " g"), weighed, ">" + slope, runs, ">" + two(a.NeedKcal.Mean, ""), ">" + two(a.MixG.Mean, " g")})
 	}
 	p.table(rows)
 	for _, a := range w.Animals {
