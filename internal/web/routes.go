@@ -105,6 +105,10 @@ func (s *Server) handle(h func(*request) error) http.Handler {
 		default:
 			s.Log.Error("a page failed", "path", r.URL.Path, "error", err)
 		}
+		if d, away := outside(r); away && d.ID == "" { // a stranger sees no page of the app
+			http.Error(w, q.words.T(key), status)
+			return
+		}
 		if err := q.show(status, "error", "", q.words.T(key), errorView{q.words.T(key), q.words.T(key + "_hint")}); err != nil {
 			s.Log.Error("an error page failed", "path", r.URL.Path, "error", err)
 		}

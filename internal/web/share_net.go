@@ -130,15 +130,21 @@ func (h *sharing) start(mode ShareMode) error {
 	return nil
 }
 
-// mostConnections bounds what others may hold open on one address.
-const mostConnections = 64
+// Bounds on what others may hold open. A browser takes about six connections
+// (common practice, no source), so a household fits, and one machine that
+// takes what it can leaves room for the phones.
+const (
+	mostConnections = 256 // on one address of ours
+	mostOfOne       = 32  // of one address of theirs
+	outsideIdle     = 30 * time.Second
+)
 
 func (h *sharing) serve(listeners []net.Listener) {
 	h.server = &http.Server{Handler: onlyShared(h.addrs, h.inside), ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout,
-		WriteTimeout: readTimeout, IdleTimeout: idleTimeout, MaxHeaderBytes: maxHeader,
+		WriteTimeout: readTimeout, IdleTimeout: outsideIdle, MaxHeaderBytes: maxHeader,
 		ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelDebug)} // a stranger's broken handshake is no error of ours
 	for _, l := range listeners {
-		l = netutil.LimitListener(l, mostConnections)
+		l = netutil.LimitListener(&fairListener{Listener: l, open: map[netip.Prefix]int{}}, mostConnections)
 		if h.cert != nil {
 			l = tls.NewListener(l, h.cert.config())
 		}
@@ -149,6 +155,49 @@ func (h *sharing) serve(listeners []net.Listener) {
 			}
 		})
 	}
+}
+
+// fairListener shuts connections beyond mostOfOne of one address at once.
+type fairListener struct {
+	net.Listener
+	mu   sync.Mutex
+	open map[netip.Prefix]int
+}
+
+func (l *fairListener) Accept() (net.Conn, error) {
+	for {
+		c, err := l.Listener.Accept()
+		if err != nil {
+			return nil, err
+		}
+		from, _ := netip.ParseAddrPort(c.RemoteAddr().String())
+		who := neighbourhood(from.Addr())
+		if l.count(who, 1) <= mostOfOne {
+			return &fairConn{Conn: c, end: sync.OnceFunc(func() { l.count(who, -1) })}, nil
+		}
+		l.count(who, -1)
+		c.Close()
+	}
+}
+
+func (l *fairListener) count(who netip.Prefix, by int) int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	n := l.open[who] + by
+	if l.open[who] = n; n == 0 {
+		delete(l.open, who)
+	}
+	return n
+}
+
+type fairConn struct {
+	net.Conn
+	end func()
+}
+
+func (c *fairConn) Close() error {
+	c.end()
+	return c.Conn.Close()
 }
 
 // stop closes the door. Requests under way get a moment to finish.

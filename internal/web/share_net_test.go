@@ -201,3 +201,63 @@ func getStatus(t *testing.T, url string) int {
 	resp.Body.Close()
 	return resp.StatusCode
 }
+
+// One machine that holds open what it can get leaves room for others.
+func TestConnectionsOfOneAddressAreBounded(t *testing.T) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	fair := &fairListener{Listener: l, open: map[netip.Prefix]int{}}
+	accepted := make(chan net.Conn, 10*mostOfOne)
+	go func() {
+		for {
+			c, err := fair.Accept()
+			if err != nil {
+				close(accepted)
+				return
+			}
+			accepted <- c
+		}
+	}()
+	var held []net.Conn
+	for range 3 * mostOfOne {
+		c, err := net.Dial("tcp", l.Addr().String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		held = append(held, c)
+	}
+	// Those beyond the bound are shut: reading from them ends.
+	for _, c := range held[mostOfOne:] {
+		c.SetReadDeadline(time.Now().Add(patience))
+		if _, err := c.Read(make([]byte, 1)); err == nil || os.IsTimeout(err) {
+			t.Fatalf("one beyond the bound is open: %v", err)
+		}
+	}
+	for range mostOfOne {
+		c := <-accepted
+		c.Close()
+		c.Close() // a second time counts for nothing
+	}
+	if n := len(accepted); n != 0 {
+		t.Errorf("%d more were let in", n)
+	}
+	c, err := net.Dial("tcp", l.Addr().String())
+	if err != nil {
+		t.Fatal(err)
+	}
+	(<-accepted).Close()
+	c.Close()
+	l.Close()
+	for range accepted {
+	}
+	fair.mu.Lock()
+	defer fair.mu.Unlock()
+	if len(fair.open) != 0 {
+		t.Errorf("counted as open are %v", fair.open)
+	}
+	for _, c := range held {
+		c.Close()
+	}
+}
