@@ -156,7 +156,7 @@ func (d *decoder) how() catalog.Evidence {
 
 func (d *decoder) link() string {
 	s := d.text(MaxLink)
-	if d.err == nil && !isLink(s) {
+	if d.err == nil && !IsLink(s) {
 		d.refuse("%q is not a web address", s)
 	}
 	return s

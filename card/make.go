@@ -108,7 +108,7 @@ func (o Options) card() (*Card, error) {
 	switch {
 	case !isDate(c.Date):
 		return nil, fmt.Errorf("%q is not a date; write for example 2026-01-31", c.Date)
-	case c.Hosted != "" && !isLink(c.Hosted):
+	case c.Hosted != "" && !IsLink(c.Hosted):
 		return nil, fmt.Errorf("%q is not a web address; write for example https://example.org/card.html", c.Hosted)
 	case len([]rune(c.Words)) > MaxWords:
 		return nil, fmt.Errorf("the words are longer than %d characters", MaxWords)

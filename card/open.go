@@ -27,9 +27,9 @@ func isDate(s string) bool {
 	return err1 == nil && err2 == nil && err3 == nil && y > 0 && m >= 1 && m <= 12 && d >= 1 && d <= 31
 }
 
-// isLink reports whether a text is a web address: http or https, and nothing
+// IsLink reports whether a text is a web address: http or https, and nothing
 // that could end an attribute or hide where it leads.
-func isLink(s string) bool {
+func IsLink(s string) bool {
 	rest, ok := strings.CutPrefix(s, "https://")
 	if !ok {
 		rest, ok = strings.CutPrefix(s, "http://")

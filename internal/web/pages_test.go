@@ -16,7 +16,7 @@ func everyPage(a *app) []string {
 	a.t.Helper()
 	ctx := a.t.Context()
 	paths := []string{"/animals", "/animals/new", "/shelf?all=1", "/mix", "/mix?archived=1", "/mix/new", "/mix/compare", "/catalogue",
-		"/catalogue?q=alpiste", "/catalogue?q=avocado", "/catalogue/oats/groats", "/catalogue/linseed/whole", "/settings", "/help"}
+		"/catalogue?q=alpiste", "/catalogue?q=avocado", "/catalogue/oats/groats", "/catalogue/linseed/whole", cardPath, "/settings", "/help"}
 	groups, err := a.store.Groups(ctx)
 	if err != nil {
 		a.t.Fatal(err)
@@ -37,7 +37,7 @@ func everyPage(a *app) []string {
 		a.t.Fatal(err)
 	}
 	for _, m := range mixes {
-		paths = append(paths, mixPath(m.ID), mixPath(m.ID)+"?trade=1", mixPath(m.ID)+"/versions", "/mix/compare?a="+string(m.ID)+"&b="+string(mixes[0].ID))
+		paths = append(paths, mixPath(m.ID), mixPath(m.ID)+"?trade=1", mixPath(m.ID)+"/versions", mixPath(m.ID)+"/card", "/mix/compare?a="+string(m.ID)+"&b="+string(mixes[0].ID))
 	}
 	return append(paths, withoutPath(mixes[0].ID, "whole-linseed-is-not-there"), a.demoMix("thirty")+"/without?line=wheat%2fwhole")
 }

@@ -1,4 +1,11 @@
 package web
 
-// shareRoutes are the pages of cards.
-func (s *Server) shareRoutes(at adder) {}
+// shareRoutes are the pages of cards: one is made of a mix, and somebody
+// else's is taken in.
+func (s *Server) shareRoutes(at adder) {
+	at("GET /mix/{id}/card", s.cardForm)
+	at("POST /mix/{id}/card", s.makeCard)
+	at("GET "+cardPath, s.cardFile)
+	at("POST "+cardPath, s.readCard)
+	at("POST "+cardPath+"/take", s.takeCard)
+}

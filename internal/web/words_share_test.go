@@ -1,4 +1,16 @@
 package web
 
 // shareComputed are the keys of share.*.toml that code puts together.
-func shareComputed() []string { return nil }
+func shareComputed() []string {
+	list := []string{}
+	for _, c := range cardChanges {
+		list = append(list, "card_may_"+c.name)
+	}
+	for _, s := range []string{"sound", "unproved", "altered"} {
+		list = append(list, "stranger_proof_"+s)
+	}
+	for _, s := range []string{"inside", "outside", "unknown"} {
+		list = append(list, "stranger_here_"+s)
+	}
+	return list
+}
