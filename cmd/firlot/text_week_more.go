@@ -90,7 +90,7 @@ func (p *printer) weekBowls(w report.Week) {
 		for _, k := range b.Kinds {
 			note := ""
 			if k.Avoided {
-				note = "left beyond its share"
+				note = "avoided"
 			}
 			rows = append(rows, []string{"  " + k.Food, ">" + two(&k.OfferedG, " g"), ">" + two(&k.LeftG, " g left"), ">" + fmt.Sprintf("%+.2f", float64(k.Electivity)), note})
 		}
