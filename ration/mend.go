@@ -340,4 +340,3 @@ func (m *mender) add(name string, need float64, coef func(*Served, *brings) floa
 		m.rules = append(m.rules, r)
 	}
 }
-

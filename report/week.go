@@ -280,4 +280,3 @@ type WeekNote struct {
 	Text     string `json:"text"`
 	Evidence string `json:"evidence"`
 }
-
