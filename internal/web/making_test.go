@@ -8,6 +8,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"golang.org/x/net/html"
@@ -487,12 +488,25 @@ func TestTheCodeOnTheJarIsReadBack(t *testing.T) {
 // fullStore is a store on a disk without room.
 type fullStore struct {
 	store.Store
+	mu  sync.Mutex
 	err error
 }
 
+func (f *fullStore) set(err error) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	f.err = err
+}
+
+func (f *fullStore) trouble() error {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.err
+}
+
 func (f *fullStore) AppendEventIf(ctx context.Context, id store.ID, e store.Event, fits func(store.Making) error) (store.Making, error) {
-	if f.err != nil {
-		return store.Making{}, f.err
+	if err := f.trouble(); err != nil {
+		return store.Making{}, err
 	}
 	return f.Store.AppendEventIf(ctx, id, e, fits)
 }
@@ -503,7 +517,7 @@ func TestAFullDiskIsSaid(t *testing.T) {
 	a.server.Store = full
 	p := begin(a, nil)
 	at := where(p)
-	full.err = store.ErrFull
+	full.set(store.ErrFull)
 	p = a.press(p, with("id", "poured"), nil)
 	if p.status != http.StatusInsufficientStorage {
 		t.Fatalf("status %d", p.status)
@@ -512,12 +526,12 @@ func TestAFullDiskIsSaid(t *testing.T) {
 	if s := a.state(at); s.Poured != 0 {
 		t.Errorf("%d mg are said to be in the bowl", s.Poured)
 	}
-	full.err = nil
+	full.set(nil)
 	p = a.press(p, saying("Try again"), nil)
 	if s := a.state(at); s.Poured != 220_000 {
 		t.Errorf("%d mg are in the bowl: %s", s.Poured, p.start())
 	}
-	full.err = store.ErrReadOnly
+	full.set(store.ErrReadOnly)
 	if status, _ := a.ask(at, map[string]string{"key": "k", "kind": "pour", "ref": "oats/groats", "mg": "1000"}); status != http.StatusInsufficientStorage {
 		t.Errorf("a disk that cannot be written: status %d", status)
 	}

@@ -37,11 +37,11 @@ type weighView struct {
 // weighLine is a line of the tag, with what is told when it is its turn.
 type weighLine struct {
 	Ref, Name string
-	Form      *catalog.Form
+	Pic       template.HTML
 	Class     string // did, now, off, out, or nothing
 	Mass      string
 	Word      string // what the mark at its side means, for a screen reader
-	Looks     template.HTML
+	Looks     string // in English
 	Not       []notView
 	Life      template.HTML
 	Bag       string
@@ -134,7 +134,7 @@ func (x *weighing) choose(ref string) *making.Next {
 
 func (s *Server) weighLine(w *words, x *weighing, l making.LineState, scale float64) weighLine {
 	f := x.form(l.Ref)
-	v := weighLine{Ref: l.Ref, Name: x.name(w, l.Ref), Form: f}
+	v := weighLine{Ref: l.Ref, Name: x.name(w, l.Ref), Pic: "<i></i>"}
 	v.Class, v.Word, v.Mass = lineStands(w, x, l)
 	if m := x.Short[l.Ref]; m > 0 {
 		v.Short = w.Mass(m)
@@ -142,10 +142,11 @@ func (s *Server) weighLine(w *words, x *weighing, l making.LineState, scale floa
 	if f == nil {
 		return v
 	}
+	v.Pic = s.smallPortrait(f)
 	if l.Left > 0 || v.Class == "off" {
-		v.Looks = w.English(f.Looks)
+		v.Looks = f.Looks
 		v.Not = confusions(w, x, f)
-		v.Life = lifePicture(w, s, f, scale)
+		v.Life = lifePicture(s, f, scale)
 	}
 	return v
 }
@@ -168,35 +169,49 @@ func lineStands(w *words, x *weighing, l making.LineState) (class, word, mass st
 	return "", "", mass
 }
 
-// mostConfusions are told on the page; those that are in the mix come first.
+// mostConfusions are told on the page.
 const mostConfusions = 2
 
+// confusions are what a form may be taken for at this scale: the forms of the
+// mix and of the shelf; where it has none of them, the first that is known.
 func confusions(w *words, x *weighing, f *catalog.Form) []notView {
-	list := slices.Clone(f.Confused)
-	in := func(c catalog.Confusion) int {
-		for _, l := range x.Now.Lines {
-			if l.Ref == c.With {
-				return 0
-			}
-		}
-		return 1
+	here := map[string]bool{}
+	for _, l := range x.Now.Lines {
+		here[l.Ref] = true
 	}
-	slices.SortStableFunc(list, func(a, b catalog.Confusion) int { return in(a) - in(b) })
+	for _, it := range x.shelf.Items {
+		here[x.lineRef(it.Ref)] = true
+	}
 	var out []notView
-	for _, c := range list[:min(len(list), mostConfusions)] {
+	for _, c := range f.Confused {
+		if here[c.With] && len(out) < mostConfusions {
+			out = append(out, notView{x.name(w, c.With), c.Tell})
+		}
+	}
+	if len(out) == 0 && len(f.Confused) > 0 {
+		c := f.Confused[0]
 		out = append(out, notView{x.name(w, c.With), c.Tell})
 	}
 	return out
 }
 
-// lifePicture shows a few pieces at life size. A form of the catalogue has a
-// file of its own, which the browser fetches when its turn comes.
-func lifePicture(w *words, s *Server, f *catalog.Form, scale float64) template.HTML {
+// smallPortrait is portrait with as few words as the weighing page can do with.
+func (s *Server) smallPortrait(f *catalog.Form) template.HTML {
+	if s.Catalogue.Form(f.Ref()) != f {
+		return template.HTML(drawPortrait(f))
+	}
+	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString("/portrait/"+f.Ref()+"?v="+s.portraits.of(f).version) + `" width="44" height="32" alt="">`)
+}
+
+// lifePicture shows a few pieces at life size, beside the words for their
+// looks. A form of the catalogue has a
+// file of its own; all of them are fetched with the page, for the laptop may
+// be away when their turn comes.
+func lifePicture(s *Server, f *catalog.Form, scale float64) template.HTML {
 	if s.Catalogue.Form(f.Ref()) != f {
 		return template.HTML(drawLife(f, scale))
 	}
-	alt := template.HTMLEscapeString(w.T("life_alt", "Name", w.Form(f)))
-	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString(lifeSrc(f, scale)) + `" alt="` + alt + `" loading="lazy">`)
+	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString(lifeSrc(f, scale)) + `"` + lifeSize(f, scale) + ` alt="">`)
 }
 
 func (s *Server) card(q *request, x *weighing, n *making.Next, scale float64) (*cardView, error) {

@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"regexp"
 	"strconv"
 	"strings"
 	"time"
@@ -135,3 +136,15 @@ func centimetre(scale float64, label string) template.HTML {
 	return template.HTML(fmt.Sprintf(`<svg class="cm" width="%.2fmm" height="9" viewBox="0 0 100 9" preserveAspectRatio="none" role="img" aria-label="%s"><path d="M.5 0V8H99.5V0" fill="none" stroke="currentColor" stroke-width="1.5" vector-effect="non-scaling-stroke"/></svg>`,
 		10*scale, template.HTMLEscapeString(label)))
 }
+
+// lifeSize are the picture's sides as attributes, so that nothing moves under
+// a finger when it arrives.
+func lifeSize(f *catalog.Form, scale float64) string {
+	m := sidesOfPicture.FindStringSubmatch(drawLife(f, scale))
+	if m == nil {
+		return ""
+	}
+	return m[0]
+}
+
+var sidesOfPicture = regexp.MustCompile(` width="[\d.]+" height="[\d.]+"`)

@@ -20,10 +20,18 @@ type stateView struct {
 	Off     bool        `json:"off"`  // a rescue is to be looked at
 	Done    bool        `json:"done"` // all that is planned is poured
 	Last    *lastView   `json:"last,omitempty"`
-	Steps   []stepView  `json:"steps"` // what to pour, the next first
+	Steps   []stepView  `json:"steps"`             // what to pour, the next first
+	Room    int64       `json:"room_mg,omitempty"` // what the bowl on the scale may hold; absent when that does not matter
+	Bowls   []bowlNow   `json:"bowls"`
 	Lines   []lineState `json:"lines"`
 	Replans int         `json:"replans"` // the page is drawn anew when it changes
 	Events  int         `json:"events"`
+}
+
+// bowlNow is what stands on the scale of one bowl.
+type bowlNow struct {
+	Round int   `json:"round"`
+	In    int64 `json:"in_mg"` // since it was last tipped out
 }
 
 // lastView is what can be taken back.
@@ -65,6 +73,12 @@ func (s *Server) stateOf(w *words, x *weighing) *stateView {
 	n := x.Now
 	v := &stateView{Rev: x.Rev, State: x.State, Batch: int64(n.Batch), Poured: int64(n.Poured), Left: int64(n.Left), Off: x.off(), Done: n.Done(),
 		Replans: n.Replans, Events: len(x.Events), Steps: []stepView{}, Lines: []lineState{}}
+	if c := x.Began.Scale; c.Ceiling > 0 {
+		v.Room = int64(max((c.Ceiling-c.Vessel)/c.Step, 1) * c.Step)
+	}
+	for _, b := range n.Bowls {
+		v.Bowls = append(v.Bowls, bowlNow{b.Round, int64(b.InRound)})
+	}
 	if e := x.undoable(); e != nil {
 		v.Last = &lastView{e.Key, e.Kind, e.Ref, e.Mg, x.name(w, e.Ref)}
 	}

@@ -48,14 +48,28 @@ function ahead(state, pending) {
       l.poured_mg += e.mg;
       l.left_mg = Math.max(0, l.left_mg - e.mg);
     }
+    const bowl = s.bowls[(e.bowl || 1) - 1];
+    if (s.room_mg && bowl.in_mg && bowl.in_mg + e.mg > s.room_mg) Object.assign(bowl, { round: bowl.round + 1, in_mg: 0 });
+    bowl.in_mg += e.mg;
     const i = s.steps.findIndex((x) => x.ref === e.ref && x.bowl === (e.bowl || 1));
     if (i < 0) continue;
     const step = s.steps[i];
     if (e.mg >= step.mg) s.steps.splice(i, 1);
-    else Object.assign(step, { mg: step.mg - e.mg, of_mg: step.of_mg - e.mg, before_mg: step.before_mg + e.mg });
+    else Object.assign(step, { mg: step.mg - e.mg, of_mg: step.of_mg - e.mg });
     s.last = { key: e.key, kind: "pour", ref: e.ref, mg: e.mg, name: l ? l.name : e.ref };
   }
   return s;
+}
+
+// standing is a step as it would be poured now, whichever has the turn: what
+// the scale shows before and after, and whether the bowl must be tipped out.
+function standing(step) {
+  const bowl = view.bowls[step.bowl - 1];
+  const room = view.room_mg || Infinity;
+  const mg = Math.min(step.mg, room);
+  const tip = bowl.in_mg > 0 && bowl.in_mg + mg > room;
+  const before = tip || step.fine ? 0 : bowl.in_mg;
+  return { ...step, mg, tip, round: bowl.round + (tip ? 1 : 0), before_mg: before, after_mg: before + mg };
 }
 
 function changed(c) {
@@ -142,7 +156,7 @@ function draw() {
   if (!step || !card) return;
   const li = lines.get(step.ref);
   if (card.parentNode !== li) turn(card, li);
-  fill(step, card);
+  fill(standing(step), card);
 }
 
 // turn gives the card to another line.
@@ -151,8 +165,6 @@ function turn(card, li) {
   li.append(card);
   for (const d of card.querySelectorAll("details")) d.open = false;
   for (const i of card.querySelectorAll("input[name=mass],input[name=lot_code]")) i.value = "";
-  const img = li.querySelector(".life img");
-  if (img) img.loading = "eager";
   if (had) $("poured").focus({ preventScroll: true });
   li.scrollIntoView({ block: "start" });
 }
