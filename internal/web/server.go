@@ -64,7 +64,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	pages := s.routes(assets)
+	pages := s.routes(lean{assets})
 	door := func(h http.Handler) http.Handler {
 		return secured(bounded(http.NewCrossOriginProtection().Handler(h)))
 	}
