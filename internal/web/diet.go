@@ -25,6 +25,7 @@ type dietView struct {
 	Accounts  []accountView
 	Notes     []dietNote
 	HasFoods  bool
+	NoMixFed  bool // the week has no mix, and no leaf stands for one
 	Low, Open int
 }
 
@@ -115,6 +116,10 @@ func (f *feeding) showDiet(q *request, status int, p feedPage) error {
 		}
 	}
 	v.Lead = f.dietLead(v)
+	if f.mixFood() == nil { // nearly all that is short is the mix
+		v.NoMixFed = true
+		short = nil
+	}
 	if err := f.shortages(q.Context(), &v, short); err != nil {
 		return err
 	}

@@ -171,6 +171,9 @@ func (f *feeding) keep(q *request, text string) (complaint template.HTML, err er
 	}
 	g := f.Group
 	g.Feeding, g.Rev = text, q.rev()
+	if next.Plan != nil {
+		g.Animals = len(next.Plan.Animals) // the document knows who is there
+	}
 	_, err = f.s.Store.SaveGroup(q.Context(), g)
 	return "", err
 }

@@ -206,6 +206,16 @@ func TestMendIsTaken(t *testing.T) {
 	}
 }
 
+// Without a mix in the week nothing is proposed in its stead.
+func TestDietWithoutAMix(t *testing.T) {
+	a := start(t, true)
+	page := a.open(feedingPath(a.fed("Bramble").ID, "diet"))
+	page.says("The week has no mix")
+	if page.find(with("name", "target")) != nil {
+		t.Error("leaves are proposed for a mix")
+	}
+}
+
 // Every row of the ledger is on the page with its verdict in words.
 func TestWholeDietIsShown(t *testing.T) {
 	a := start(t, true)
@@ -309,6 +319,9 @@ func TestAnimalIsRenamed(t *testing.T) {
 		t.Errorf("kept: %+v", d.Animals[0])
 	}
 	a.press(page, saying("Has left the group"), nil).says("No longer here: Gorse")
+	if g, _ := a.store.Group(t.Context(), g.ID); g.Animals != 1 {
+		t.Errorf("the group counts %d animals", g.Animals)
+	}
 }
 
 func TestFastLossAndSignsCallForAVeterinarian(t *testing.T) {
