@@ -17,6 +17,7 @@ import (
 
 	"firlot/card"
 	"firlot/formulate"
+	"firlot/internal/cardpage"
 	"firlot/internal/cardpage/pack"
 	"firlot/mix"
 	"firlot/nutrient"
@@ -255,8 +256,15 @@ func TestWithoutScripts(t *testing.T) {
 	if js[bool](b, `[...document.querySelectorAll("#en input, #en button, #en select")].some((e) => e.getBoundingClientRect().height > 0)`) {
 		t.Error("something to press shows that would do nothing")
 	}
-	b.click(`.langs a[lang="es"]`)
+	// A page for reading alone holds both languages, and turns without scripts.
+	var plain bytes.Buffer
+	b.must(cardpage.Render(&plain, adult(t), nil, cardpage.Options{Lang: "es"}))
+	b.goTo(saved(t, plain.Bytes()))
 	if visible("en") || !visible("es") {
+		t.Error("the language that was asked for is not the one that shows")
+	}
+	b.click(`.langs a[lang="en"]`)
+	if !visible("en") || visible("es") {
 		t.Error("the other language does not show")
 	}
 }
@@ -327,7 +335,7 @@ func TestAStrangersWordsStayText(t *testing.T) {
 		if got := js[string](b, `document.querySelector("h1").textContent`); !strings.Contains(text, got) || got == "" {
 			t.Errorf("%q is shown as %q", text, got)
 		}
-		if n := js[float64](b, `document.querySelectorAll("script").length`); n != 3 {
+		if n := js[float64](b, `document.querySelectorAll("script").length`); n != 4 { // the engine, the card, the other language, and the page's own
 			t.Errorf("%q: there are %v scripts in the page", text, n)
 		}
 	}

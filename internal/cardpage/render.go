@@ -35,7 +35,7 @@ type Options struct {
 // Render writes the page of a card. packed is what [Engine] returns; without it
 // the page is for reading alone.
 func Render(w io.Writer, c *card.Card, packed []byte, o Options) error {
-	p, err := parts(c, o)
+	p, err := parts(c, o, len(packed) > 0)
 	if err != nil {
 		return err
 	}
@@ -43,11 +43,11 @@ func Render(w io.Writer, c *card.Card, packed []byte, o Options) error {
 	if err := pageTemplate.ExecuteTemplate(&b, "top", p); err != nil {
 		return err
 	}
+	fmt.Fprintf(&b, "%s%s%s\n", packedOpens, pack.Pack(card.Encode(c)), cardCloses)
 	if len(packed) > 0 {
 		if err := engine(&b, packed); err != nil {
 			return err
 		}
-		fmt.Fprintf(&b, "%s%s%s\n", packedOpens, pack.Pack(card.Encode(c)), cardCloses)
 		fmt.Fprintf(&b, "<script>%s</script>\n", p.Script)
 	}
 	b.WriteString("</body>\n</html>\n")
@@ -58,6 +58,7 @@ func Render(w io.Writer, c *card.Card, packed []byte, o Options) error {
 // shell is what the page's template is filled with.
 type shell struct {
 	Title, Lang string
+	Scripted    bool
 	Policy      string
 	Style       template.CSS
 	Script      template.JS
@@ -66,17 +67,24 @@ type shell struct {
 	NoScript    map[string]string
 }
 
-// mainPart is the page in one language.
+// mainPart is the page in one language. Packed is one that the page's script
+// unpacks when it is asked for; without a script there is no other.
 type mainPart struct {
 	Lang, Class, Name string
 	HTML              template.HTML
+	Packed            template.HTML
+}
+
+// packedPart is packed text that the page's script reads by its id.
+func packedPart(id, text string) string {
+	return `<script type="text/plain" id="` + id + `">` + pack.Pack([]byte(text)) + "</script>\n"
 }
 
 // languageNames are the names of the pages' languages in themselves.
 var languageNames = map[string]string{"en": "English", "es": "Español"}
 
-func parts(c *card.Card, o Options) (*shell, error) {
-	p := &shell{Title: c.Title, Lang: langOf(c, o), NoScript: map[string]string{}}
+func parts(c *card.Card, o Options, scripted bool) (*shell, error) {
+	p := &shell{Scripted: scripted, Title: c.Title, Lang: langOf(c, o), NoScript: map[string]string{}}
 	style, err := asset("page.css")
 	if err != nil {
 		return nil, err
@@ -97,11 +105,14 @@ func parts(c *card.Card, o Options) (*shell, error) {
 		if err != nil {
 			return nil, err
 		}
-		class := "other"
-		if l == p.Lang {
-			class = "own"
+		m := mainPart{l, "other", languageNames[l], template.HTML(text), ""}
+		switch {
+		case l == p.Lang:
+			m.Class = "own"
+		case scripted:
+			m.HTML, m.Packed = "", template.HTML(packedPart("main-"+l, text))
 		}
-		p.Mains = append(p.Mains, mainPart{l, class, languageNames[l], template.HTML(text)})
+		p.Mains = append(p.Mains, m)
 		p.NoScript[l] = view.Words(l).T("nojs")
 	}
 	return p, nil
@@ -131,10 +142,10 @@ func scripts() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	worker = glue + pack.Script + worker
+	worker = glue + worker
 	quoted := "`" + strings.NewReplacer("\\", "\\\\", "`", "\\`", "${", "\\${").Replace(worker) + "`"
 	said := view.Script()
-	out := strings.Replace(page, "\"@worker\"", quoted, 1)
+	out := pack.Script + strings.Replace(page, "\"@worker\"", quoted, 1)
 	out = strings.Replace(out, "\"@words\"", said, 1)
 	if strings.Contains(strings.ToLower(out), "</script") || strings.Contains(out, "<!--") {
 		return "", fmt.Errorf("the script cannot stand in a page")
@@ -165,12 +176,12 @@ var pageTemplate = template.Must(template.New("").Parse(`{{define "top"}}<!docty
 <style>{{.Style}}</style>
 </head>
 <body>
-<div class="top"><span class="mark">Firlot</span>
-<nav class="langs" aria-label="English, Español">{{$own := .Lang}}{{range .Mains}}<a href="#{{.Lang}}" lang="{{.Lang}}" hreflang="{{.Lang}}"{{if eq .Lang $own}} aria-current="true"{{end}}>{{.Name}}</a>{{end}}</nav></div>
+<header class="top"><span class="mark">Firlot</span>
+<nav class="langs{{if .Scripted}} js-only{{end}}" aria-label="English, Español">{{$own := .Lang}}{{range .Mains}}<a href="#{{.Lang}}" lang="{{.Lang}}" hreflang="{{.Lang}}"{{if eq .Lang $own}} aria-current="true"{{end}}>{{.Name}}</a>{{end}}</nav></header>
 {{.Defs}}
 <p id="status" class="status" role="status" hidden></p>
 {{$no := .NoScript}}{{range .Mains}}<main id="{{.Lang}}" lang="{{.Lang}}" class="{{.Class}}" tabindex="-1">
-<p class="hint nojs-only screen">{{index $no .Lang}}</p>
-{{.HTML}}</main>
+{{if .HTML}}<p class="hint nojs-only screen">{{index $no .Lang}}</p>
+{{.HTML}}{{end}}</main>
 {{end}}<p id="spoken" class="hidden" role="status"></p>
-{{end}}`))
+{{range .Mains}}{{.Packed}}{{end}}{{end}}`))

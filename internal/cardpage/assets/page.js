@@ -1,15 +1,15 @@
-"use strict";
 // The page of a card. It shows what the engine draws: the published mix stands
 // in the page already, in each language; what the reader asks for is worked
 // out by the engine in a worker and put in its place. What was asked is kept
 // behind # in the address.
 (() => {
+  "use strict";
   const said = "@words";
   const workerText = "@worker";
   const root = document.documentElement;
   const mains = [...document.querySelectorAll("main")];
   const langs = mains.map((m) => m.id);
-  const pristine = new Map(mains.map((m) => [m.id, m.innerHTML]));
+  const pristine = new Map(); // the published page, by language
   const status = document.getElementById("status");
   const spoken = document.getElementById("spoken");
   root.classList.add("js");
@@ -17,6 +17,7 @@
   let lang = mains.find((m) => m.classList.contains("own")).id;
   let fragment = lang; // what is shown
   let proofs = null; // what checking the published mix came to, by language
+  pristine.set(lang, document.getElementById(lang).innerHTML);
   let worker = null;
   let underway = null;
   let waiting = null; // what is asked next, once the worker is free
@@ -59,7 +60,7 @@
     const packed = document.getElementById("engine");
     if (!packed || worker) return;
     try {
-      const url = URL.createObjectURL(new Blob([workerText], { type: "text/javascript" }));
+      const url = URL.createObjectURL(new Blob([firlotUnpack.toString(), "\n", workerText], { type: "text/javascript" }));
       worker = new Worker(url);
     } catch (err) {
       broken(err.message);
@@ -112,10 +113,10 @@
     try {
       const a = await ask(new URLSearchParams([["do", "verify"], ["lang", lang], ["from", fragment]]));
       if (a.error) throw new Error(a.error);
-      proofs = a;
+      if (!proofs) proofs = a;
       root.dataset.verdict = a.verdict;
       for (const l of langs) {
-        pristine.set(l, replaced(pristine.get(l), l + "-proof", a["proof-" + l]));
+        if (proofs === a && pristine.has(l)) pristine.set(l, proved(l, pristine.get(l)));
         const here = document.getElementById(l + "-proof");
         if (here) here.outerHTML = a["proof-" + l];
       }
@@ -125,12 +126,22 @@
     }
   }
 
-  // replaced puts markup in the place of an element within markup.
-  function replaced(html, id, by) {
+  // published is the published page in a language. All but one come packed.
+  function published(l) {
+    if (!pristine.has(l)) {
+      const packed = document.getElementById("main-" + l).textContent;
+      pristine.set(l, proved(l, new TextDecoder().decode(firlotUnpack(packed))));
+    }
+    return pristine.get(l);
+  }
+
+  // proved puts what checking came to into a published page.
+  function proved(l, html) {
+    if (!proofs) return html;
     const t = document.createElement("template");
     t.innerHTML = html;
-    const el = t.content.getElementById(id);
-    if (el) el.outerHTML = by;
+    const el = t.content.getElementById(l + "-proof");
+    if (el) el.outerHTML = proofs["proof-" + l];
     return t.innerHTML;
   }
 
@@ -199,14 +210,12 @@
       if (top !== null) document.getElementById(lang + "-sentence")?.closest("section").scrollIntoView({ block: "nearest" });
       if (here && here !== document.body && !here.isConnected) main().focus({ preventScroll: true });
     }
-    restoreFocusRing();
   }
-  function restoreFocusRing() {}
 
   // plain shows a published page that needs no engine.
   function plain(l) {
     show(l);
-    main().innerHTML = pristine.get(l);
+    main().innerHTML = published(l);
     fragment = l;
     say("");
   }
@@ -360,10 +369,8 @@
   // The address may ask for something already; the engine comes once the page
   // is painted.
   const first = ours(location.hash);
-  if (langs.includes(first)) plain(first);
-  else {
-    const m = /;l=([a-z]+)/.exec(";" + first);
-    show(m && langs.includes(m[1]) ? m[1] : lang);
-  }
+  const wanted = langs.includes(first) ? first : (/;l=([a-z]+)/.exec(";" + first) || [])[1];
+  if (langs.includes(wanted) && wanted !== lang) plain(wanted);
+  else show(lang);
   requestAnimationFrame(() => setTimeout(start, 0));
 })();

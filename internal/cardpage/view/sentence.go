@@ -27,6 +27,8 @@ func (t *teller) sentence(a *formulate.Answer) string {
 	switch {
 	case a.Status == formulate.Impossible:
 		return t.clash(a)
+	case a.Steps == nil && a.Plan.Document.Sureness > 0:
+		return t.T("sentence_less_sure")
 	case a.Steps == nil:
 		return t.T("sentence_stopped")
 	}
