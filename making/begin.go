@@ -23,7 +23,7 @@ type Setup struct {
 }
 
 // Begin makes a start from a plan. The error is a *[Fault]: of amounts that
-// the scale cannot show, use [formulate.Settle] to bring them to its steps.
+// the scale cannot show, use [Settle] to bring them to its steps.
 func Begin(p *mix.Plan, s Setup) (*Start, error) {
 	if s.Scale.Step == 0 {
 		s.Scale.Step = p.Document.Step

@@ -120,6 +120,29 @@ func TestBowlsAndScales(t *testing.T) {
 	})
 }
 
+// Amounts in tenths of a gram are brought to what two scales show, and can be
+// begun with.
+func TestSettle(t *testing.T) {
+	_, _, text := adult(t)
+	p := planOf(t, strings.Replace(text, `step     = "1 g"`, `step = "0.1 g"`, 1))
+	a, err := formulate.Solve(context.Background(), p, formulate.Options{})
+	if err != nil || a.Steps == nil {
+		t.Fatal(err, a)
+	}
+	for _, scale := range []making.Scale{{Step: g}, {Step: 2 * g, Fine: &making.Fine{Step: 100, Ceiling: 60 * g}}} {
+		m, err := making.Settle(context.Background(), p, a.Amounts(), scale, 1, formulate.Options{})
+		if err != nil || m.Outcome != formulate.SameBatch || !m.Sure {
+			t.Fatal(err, m)
+		}
+		if _, err := making.Begin(p, making.Setup{Amounts: m.Amounts, Scale: scale}); err != nil {
+			t.Error(err)
+		}
+	}
+	if _, err := making.Settle(context.Background(), p, a.Amounts(), making.Scale{Step: -g}, 1, formulate.Options{}); err == nil {
+		t.Error("a scale that shows less than nothing is taken")
+	}
+}
+
 // The log refuses what cannot be, by the key of the event.
 func TestRefused(t *testing.T) {
 	p, amounts, _ := adult(t)
