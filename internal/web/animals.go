@@ -2,6 +2,7 @@ package web
 
 import (
 	"cmp"
+	"html/template"
 	"net/http"
 	"net/url"
 	"slices"
@@ -23,6 +24,7 @@ type groupView struct {
 	Stage    *needs.Stage
 	AgeDays  int // by date of birth; −1 without one
 	Young    bool
+	Vet      []template.HTML // what calls for a veterinarian
 	Windows  []windowView
 	Others   []windowView // what else is published for the stage
 	All      []*needs.Species
@@ -52,7 +54,9 @@ func (s *Server) animals(q *request) error {
 	}
 	var views []groupView
 	for _, g := range groups {
-		views = append(views, s.groupView(q.words, g))
+		v := s.groupView(q.words, g)
+		v.Vet = s.vetCalls(q.words, g)
+		views = append(views, v)
 	}
 	return q.show(http.StatusOK, "animals", "animals", q.words.T("nav_animals"), views)
 }

@@ -338,6 +338,15 @@ func TestFastLossAndSignsCallForAVeterinarian(t *testing.T) {
 	a.open(feedingPath(g.ID, "weights")).says("Vaya al veterinario", "Bramble: excrementos pequeños o escasos")
 }
 
+// Who needs a veterinarian is said on the first page of the animals too.
+func TestTheListCallsForAVeterinarian(t *testing.T) {
+	a := start(t, true)
+	a.open("/animals").says("Bramble loses weight fast: see a veterinarian.")
+	if n := strings.Count(a.open("/animals").text(), "ee a veterinarian"); n != 2 { // and the sign
+		t.Errorf("%d calls", n)
+	}
+}
+
 func TestBowlIsWrittenDown(t *testing.T) {
 	a := start(t, true)
 	g := a.fed("window pair")

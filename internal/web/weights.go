@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"firlot/internal/chart"
+	"firlot/internal/store"
 	"firlot/needs"
 	"firlot/nutrient"
 	"firlot/ration"
@@ -358,4 +359,26 @@ func (f *feeding) readAnimal(q *request, a *ration.Animal) template.HTML {
 		a.Born = day
 	}
 	return ""
+}
+
+// vetCalls are what a group's records say to see a veterinarian for. Its foods
+// are left out of account, so that no mix has to be solved for a list.
+func (s *Server) vetCalls(w *words, g store.Group) []template.HTML {
+	file, err := rationfiles.Parse("feeding", []byte(g.Feeding))
+	if g.Feeding == "" || err != nil {
+		return nil
+	}
+	d := file.Document.Copy()
+	d.Foods, d.Bowls, d.Mix, d.Lines, d.Change = nil, nil, "", nil, nil
+	f := &feeding{s: s, w: w, Group: g, Doc: d, Day: ration.DayOf(s.Clock())}
+	if f.Plan, err = ration.Resolve(d, s.Catalogue, s.Needs, nil, f.Day); err != nil {
+		return nil
+	}
+	var list []template.HTML
+	for _, a := range f.Plan.Advice() {
+		if a.Vet {
+			list = append(list, f.adviceView(a).Text)
+		}
+	}
+	return list
 }
