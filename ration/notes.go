@@ -45,8 +45,10 @@ func (p *Plan) notes(l *Ledger) []Note {
 	if r, ok := row(nutrient.Energy); ok {
 		list = append(list, energyNote(r))
 	}
+	said := map[string]bool{}
 	for _, a := range l.Accounts {
-		if id := a.standsIn(); id != "" {
+		if id := a.standsIn(); id != "" && !said[a.Species.ID] {
+			said[a.Species.ID] = true
 			list = append(list, Note{"stands-in", fmt.Sprintf("Few needs of %ss were ever measured. Most figures here are those of %ss, standing in.", p.called(a.Species.ID), p.called(id)), catalog.Assumed, false})
 		}
 	}
