@@ -39,6 +39,7 @@ func everyPage(a *app) []string {
 	for _, m := range mixes {
 		paths = append(paths, mixPath(m.ID), mixPath(m.ID)+"?trade=1", mixPath(m.ID)+"/versions", mixPath(m.ID)+"/card", "/mix/compare?a="+string(m.ID)+"&b="+string(mixes[0].ID))
 	}
+	paths = append(paths, scalePages(a)...)
 	return append(paths, withoutPath(mixes[0].ID, "whole-linseed-is-not-there"), a.demoMix("thirty")+"/without?line=wheat%2fwhole")
 }
 
