@@ -9,6 +9,7 @@ import (
 	"firlot/analysis"
 	"firlot/catalog"
 	"firlot/mix"
+	"firlot/needs"
 	"firlot/serving"
 )
 
@@ -62,6 +63,18 @@ type PortionNeed struct {
 	Source   string `json:"source"`
 	Evidence string `json:"evidence"`
 	Note     string `json:"note,omitempty"`
+	// State is what an animal that grows, carries or nurses needs more.
+	State *PortionState `json:"state,omitempty"`
+}
+
+// PortionState is by how much an animal in a state needs more than a grown
+// one's upkeep.
+type PortionState struct {
+	State    string `json:"state"`
+	Times    Range  `json:"times_upkeep"`
+	Source   string `json:"source"`
+	Evidence string `json:"evidence"`
+	Note     string `json:"note"`
 }
 
 // PortionEnergy is what the mix holds.
@@ -118,7 +131,7 @@ func PortionOf(plan *mix.Plan, amounts string, a serving.Ask, p *serving.Portion
 	e := a.Species.Energy
 	factor := serving.Range{Mean: e.Factor, HasMean: true, Low: e.Low, High: e.High}
 	out := Portion{Species: a.Species.ID, Amounts: amounts, WeightG: Number(a.Weight), Animals: a.Animals, Feedings: a.Feedings,
-		Need:   PortionNeed{rangeOf(p.Need), rangeOf(factor), e.Source, string(e.How), e.Note},
+		Need:   PortionNeed{rangeOf(p.Need), rangeOf(factor), e.Source, string(e.How), e.Note, nil},
 		Energy: portionEnergy(p.Energy), Density: portionDensity(p.Bulk), Spoon: PortionSpoon{Kind: string(a.Spoon.Kind), Grams: rangeOf(p.Spoon)},
 		Animal: servingOf(a, p.Animal), Day: servingOf(a, p.Day), Feeding: servingOf(a, p.Feeding), Notes: portionNotes(plan, a, p)}
 	if plan.Stage != nil {
@@ -131,6 +144,13 @@ func PortionOf(plan *mix.Plan, amounts string, a serving.Ask, p *serving.Portion
 		out.Practice = &PortionPractice{Number(c.SecondDay), serving.PracticeFeedings, rangeOf(c.Grams), rangeOf(c.OfNeed), string(c.How), practiceSource}
 	}
 	return out
+}
+
+// InState says in a portion that its need is that of a state.
+func (o *Portion) InState(x *needs.EnergyState) {
+	o.Need.State = &PortionState{x.State, rangeOf(serving.Range{Mean: x.Times, HasMean: true, Low: x.Low, High: x.High}), x.Source, string(x.How), x.Note}
+	o.Practice = nil // it is known of grown animals that do not breed
+	o.Need.Evidence = string(catalog.Evidence(o.Need.Evidence).Worse(x.How))
 }
 
 func portionEnergy(e serving.Energy) PortionEnergy {
@@ -174,7 +194,7 @@ func UpkeepOnly(stage string) bool { return stage == "growing" || stage == "bree
 // portionNotes are what the figures do not say.
 func portionNotes(plan *mix.Plan, a serving.Ask, p *serving.Portion) []string {
 	notes := append([]string{}, plan.Notes...)
-	if st := plan.Stage; st != nil && UpkeepOnly(st.ID) {
+	if st := plan.Stage; st != nil && UpkeepOnly(st.ID) && !a.Need.HasMean {
 		notes = append(notes, "The need is that of a grown animal's upkeep; the mix is for the stage "+st.ID+", and growing, carrying and nursing animals need more.")
 	}
 	if w := a.Species.AdultWeight; p.LightOrHeavy {

@@ -51,6 +51,17 @@ func Need(e needs.Energy, weight float64) Range {
 	return Range{e.Factor, true, e.Low, e.High}.times(scale)
 }
 
+// NeedIn is the need of an animal that grows, carries or nurses: that of a
+// grown one of its weight times what is needed more. The ends are those of both
+// together. It reports false for a state of which nothing is known.
+func NeedIn(e needs.Energy, weight float64, state string) (Range, bool) {
+	x, r := e.State(state), Need(e, weight)
+	if x == nil {
+		return r, false
+	}
+	return Range{float64(r.Mean * x.Times), true, float64(r.Low * x.Low), float64(r.High * x.High)}, true
+}
+
 // Energy is the metabolisable energy of a mix, by [analysis.EnergyMethods]'
 // default.
 type Energy struct {

@@ -36,6 +36,23 @@ func TestNeedCheckValues(t *testing.T) {
 	}
 }
 
+// Times the upkeep: 2.5 just weaned, 1.2 late in pregnancy, 3 at the height of
+// nursing (recalled). A gerbil of 80 g keeps itself on 26.33 kcal (175·0.08^0.75).
+func TestNeedInState(t *testing.T) {
+	for state, times := range map[string][3]float64{"growing": {2.5, 2, 3}, "pregnant": {1.2, 1.1, 1.3}, "nursing": {3, 2, 4}} {
+		r, ok := NeedIn(*species(t, "gerbil").Energy, 80, state)
+		if !ok {
+			t.Fatal(state)
+		}
+		near(t, state, r.Mean, 26.33*times[0], 0.02)
+		near(t, state+", low", r.Low, 26.33*140/175*times[1], 0.02)
+		near(t, state+", high", r.High, 26.33*210/175*times[2], 0.03)
+	}
+	if _, ok := NeedIn(*species(t, "gerbil").Energy, 80, "asleep"); ok {
+		t.Error("a state that nobody knows")
+	}
+}
+
 // Source: 2.921 mL of oxygen a gram and hour in gerbils at 20 °C (abstract on
 // the average daily metabolic rate of Meriones unguiculatus) is 33.7 kcal a day
 // for 100 g at 20.1 J a mL; for an animal of 70 g the need must hold it.

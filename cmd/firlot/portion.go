@@ -21,6 +21,7 @@ import (
 type portioning struct {
 	json              bool
 	weight, spoon     string
+	state             string
 	animals, feedings int
 }
 
@@ -46,8 +47,12 @@ It is a place to start from. Weigh the animal; a veterinarian has the last word.
 	c.Flags().IntVar(&f.animals, "animals", 1, "how many animals of about that weight are fed")
 	c.Flags().IntVar(&f.feedings, "feedings", 1, "how many feedings a day the mix is split over")
 	c.Flags().StringVar(&f.spoon, "spoon", string(serving.US), "us, metric or australian, or the grams that your own spoon holds")
+	c.Flags().StringVar(&f.state, "state", "", "growing (just weaned), pregnant or nursing, which need more; nothing for a grown animal's upkeep")
 	return c
 }
+
+// states are those in which animals need more energy.
+var states = []string{"growing", "pregnant", "nursing"}
 
 func (f *portioning) run(ctx context.Context, s streams, path string) error {
 	if f.weight == "" {
@@ -69,11 +74,20 @@ func (f *portioning) run(ctx context.Context, s streams, path string) error {
 		return fmt.Errorf("the mix names no species, and the need for energy goes by species; write for example species = \"gerbil\" into it")
 	}
 	ask := serving.Ask{Species: m.plan.Species, Weight: weight, Animals: f.animals, Feedings: f.feedings, Spoon: spoon}
+	if f.state != "" {
+		if m.plan.Species.Energy == nil || m.plan.Species.Energy.State(f.state) == nil {
+			return notOneOf("--state", f.state, states)
+		}
+		ask.Need, _ = serving.NeedIn(*m.plan.Species.Energy, weight, f.state)
+	}
 	p, err := serving.Of(m.portions, ask)
 	if err != nil {
 		return err
 	}
 	out := report.PortionOf(m.plan, m.amounts, ask, p)
+	if f.state != "" {
+		out.InState(m.plan.Species.Energy.State(f.state))
+	}
 	if f.json {
 		return s.json(out)
 	}

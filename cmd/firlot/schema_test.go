@@ -104,7 +104,7 @@ func outputs(t *testing.T) map[string][]any {
 	for name, docs := range makingDocuments(t) {
 		out[name] = append(out[name], docs...)
 	}
-	add("portion", []string{"portion", one, "--weight", "80", "--spoon", "7.5"}, 0)
+	add("portion", []string{"portion", one, "--weight", "80", "--spoon", "7.5", "--state", "pregnant"}, 0)
 	for _, file := range weekFiles(t) {
 		add("week", []string{"week", file, "--day", "2026-11-25", "--mend", "--shopping", "2"}, 0)
 		add("week", []string{"week", file, "--day", "2027-01-20"}, 0)

@@ -13,7 +13,7 @@ func printPortion(s streams, m *mixture, o report.Portion) error {
 	p := &printer{s: s}
 	name := m.plan.Species.Names.First("en")
 	about := "about"
-	if report.UpkeepOnly(o.Stage) {
+	if report.UpkeepOnly(o.Stage) && o.Need.State == nil {
 		about = "at least about"
 	}
 	p.para("", s.bold(fmt.Sprintf("A %s of %s g needs %s %s a day of this mix: %s.", name, grams(float64(o.WeightG)), about,
@@ -113,6 +113,9 @@ func (p *printer) howReckoned(o report.Portion) {
 	n := o.Need
 	p.para("  Need: ", fmt.Sprintf("%s kcal a day, from %s kcal for each kg of body weight to the power 0.75 (%s, %s). %s",
 		rangeWords(n.KcalADay, ""), rangeWords(n.Factor, ""), n.Source, n.Evidence, n.Note))
+	if x := n.State; x != nil {
+		p.para("  Times: ", fmt.Sprintf("%s for one that is %s (%s, %s). %s", rangeWords(x.Times, ""), x.State, x.Source, x.Evidence, x.Note))
+	}
 	e := o.Energy
 	text := fmt.Sprintf("%s from a gram of the mix, by %s; %s.", rangeWords(e.PerGram, "kcal"), e.Method, e.Evidence)
 	if left := 1 - float64(e.EatenShare); left > 0.0005 {
