@@ -85,6 +85,7 @@
         return;
       }
       root.dataset.engine = "ready";
+      performance.mark("firlot-ready");
       if (ours(location.hash) && ours(location.hash) !== fragment) follow();
       check();
       return;
@@ -160,9 +161,11 @@
       say(word("working"));
     }, 250);
     try {
+      performance.mark("firlot-asked");
       const a = await ask(underway.request);
       if (a.error) throw new Error(a.error);
       if (!waiting) arrived(a, underway.how);
+      performance.measure("firlot-answer", "firlot-asked");
     } catch (err) {
       broken(err.message);
     }
