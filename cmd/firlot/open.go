@@ -78,24 +78,22 @@ func openApp(ctx context.Context, s streams, o openOptions) error {
 	if err != nil {
 		return err
 	}
+	defer listener.Close()
 	app, err := newApp(kept, listener.Addr().String(), sharing, s.err)
 	if err != nil {
-		listener.Close()
 		return err
 	}
 	if err := app.LoadDemo(ctx); err != nil {
-		listener.Close()
 		return fault{err}
 	}
 	if err := app.Share(web.ShareMode(o.share)); err != nil {
-		listener.Close()
 		return fmt.Errorf("sharing could not start: %w", err)
 	}
 	url := "http://" + listener.Addr().String() + "/"
 	fmt.Fprintf(s.out, "Firlot is at %s\nStop it with Ctrl-C; everything is saved as you go.\n", url)
 	if o.share != "" {
 		if err := tellShared(s, app, o); err != nil {
-			return fault{errors.Join(err, listener.Close())}
+			return fault{err}
 		}
 		url += "devices"
 	}
