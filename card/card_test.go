@@ -19,6 +19,7 @@ import (
 	"firlot/mix"
 	mixfiles "firlot/mix/files"
 	needfiles "firlot/needs/files"
+	"firlot/nutrient"
 	"firlot/report"
 )
 
@@ -188,5 +189,147 @@ func TestStages(t *testing.T) {
 				t.Errorf("%s is not in every mix", ref)
 			}
 		}
+	}
+}
+
+// What is on hand and what was paid stay at home; the mix goes out as it was
+// found with them.
+func TestStockStaysAtHome(t *testing.T) {
+	p := planOf(t, "gerbil-adult")
+	d := p.Document.Copy()
+	price := 3.5
+	for i := range d.Lines {
+		d.Lines[i].Price = &price
+	}
+	d.Lines[0].OnHand = mix.Amount{Set: true, Mass: 150 * nutrient.Gram}
+	p = resolved(t, d)
+	want, err := formulate.Solve(context.Background(), p, formulate.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := card.Make(context.Background(), []*mix.Plan{p}, publisher)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(want.Amounts(), c.Mixes[0].Amounts); diff != "" {
+		t.Errorf("another mix went out: %s", diff)
+	}
+	if text := card.Encode(c); bytes.Contains(text, []byte(`"price"`)) || bytes.Contains(text, []byte(`"on_hand"`)) || bytes.Contains(text, []byte("EUR")) {
+		t.Error("prices or stock left the house")
+	}
+	d.Prefer = mix.Cheap
+	if c, err = card.Make(context.Background(), []*mix.Plan{resolved(t, d)}, publisher); err != nil {
+		t.Fatal(err)
+	}
+	if d := c.Mixes[0].Document; d.Prefer != mix.Near || d.Lines[0].OnHand.Set {
+		t.Errorf("a cheap mix shaped by stock goes out as %q", d.Prefer)
+	}
+}
+
+// Choices that cannot be met say what clashes, and the ways out name the card's
+// ingredients only, and none of those that cannot be had.
+func TestImpossibleChoices(t *testing.T) {
+	c := made(t, "gerbil-adult")
+	missing := []string{"nettle/leaf-dried", "dandelion/leaf-dried"}
+	r, err := c.Solve(context.Background(), card.Choices{Missing: missing}, formulate.Options{})
+	if err != nil {
+		var problem *mix.Problem
+		if !errors.As(err, &problem) {
+			t.Fatal(err)
+		}
+		return // the group of herbs holds nothing any more, and that is said
+	}
+	if r.Report.Status == string(formulate.Found) {
+		t.Fatal("a mix without any herb was found, and a floor asks for some")
+	}
+	for _, a := range r.Report.Ways.Additions {
+		ref := a.Ingredient + "/" + a.Form
+		if c.Form(ref) == nil || slices.Contains(missing, ref) {
+			t.Errorf("%s is offered", ref)
+		}
+	}
+}
+
+// What a card does not offer or allow is refused in words.
+func TestChoicesAreHeldToTheCard(t *testing.T) {
+	p := planOf(t, "gerbil-adult")
+	o := publisher
+	o.Changes = card.Changes{}
+	c, err := card.Make(context.Background(), []*mix.Plan{p}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	low, high := 0.2, 0.9
+	for name, ch := range map[string]card.Choices{
+		"no such mix": {Mix: 3}, "batch": {Batch: nutrient.Kilogram}, "step": {Step: nutrient.Gram}, "sureness": {Sureness: &high}, "bad sureness": {Sureness: &low},
+		"stage": {Stage: "senior"}, "not in the mix": {Missing: []string{"maize/popping"}}, "not in the card": {Use: []string{"gold/leaf"}},
+		"there already": {Use: []string{"oats/groats"}}, "twice": {Use: []string{c.Offered[0], c.Offered[0]}},
+	} {
+		_, err := c.Solve(context.Background(), ch, formulate.Options{})
+		var problem *mix.Problem
+		if !errors.As(err, &problem) || problem.Message == "" {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// A mix brought home is the one that was sent; what differs is told, and what
+// is known here has the last word.
+func TestReceive(t *testing.T) {
+	cat, err := catfiles.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, err := needfiles.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range found {
+		c := made(t, name)
+		r, err := c.Receive(0, cat, table)
+		if err != nil || len(r.Foods)+len(r.Windows)+len(r.Own) > 0 {
+			t.Errorf("%s: %+v %v", name, r, err)
+			continue
+		}
+		f, err := mixfiles.Parse("received.toml", mixfiles.Format(r.Document))
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		got, _ := resolved(t, f.Document).Standing()
+		if diff := cmp.Diff(c.Mixes[0].Amounts, got); diff != "" {
+			t.Errorf("%s: %s", name, diff)
+		}
+	}
+}
+
+// A form that is not known here comes along as an own one; one that is never
+// fed does not, whatever the card calls it.
+func TestStrangersFood(t *testing.T) {
+	cat, err := catfiles.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	table, err := needfiles.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rename := func(id, name string) *card.Card {
+		text := card.Encode(small(t))
+		text = bytes.ReplaceAll(text, []byte(`"id":"wheat"`), []byte(`"id":"`+id+`"`))
+		text = bytes.ReplaceAll(text, []byte("wheat/whole"), []byte(id+"/whole"))
+		text = bytes.Replace(text, []byte(`"en":["wheat`), []byte(`"en":["`+name), 1)
+		c, err := card.Decode(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	r, err := rename("skerra-corn", "Skerra corn").Receive(0, cat, table)
+	if err != nil || len(r.Own) != 1 || r.Own[0] != "skerra-corn/whole" || len(r.Document.Own) != 1 {
+		t.Fatalf("%+v %v", r, err)
+	}
+	if _, err := rename("cocoa", "chocolate drops").Receive(0, cat, table); err == nil {
+		t.Error("chocolate was taken in")
 	}
 }
