@@ -215,11 +215,18 @@ export function open(o) {
       if (e.also) both.add(e.key);
       kept.remove(e);
       newer(answer.said, "");
+      follow(answer.said && answer.said.seq);
     } else if (code === "twice" && e._waited && !e.also) {
       kept.change({ ...e, also: 1 });
     } else {
       kept.change({ ...e, _refused: answer.status, _code: code, _why: (answer.said && answer.said.error) || "" });
     }
+  }
+
+  // follow lets what waits behind an event have seen it: what this device
+  // itself has just poured is no other's pour.
+  function follow(seq) {
+    if (seq) for (const w of waiting()) if (Number(w.seen) === seq - 1) kept.change({ ...w, seen: seq });
   }
 
   function again() {

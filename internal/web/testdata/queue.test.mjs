@@ -51,7 +51,7 @@ class Laptop {
       this.log.push(f);
       this.rev++;
     }
-    return this.answer(200, this.state());
+    return this.answer(200, { ...this.state(), key: f.get("key"), seq: 1 + this.log.findIndex((e) => e.get("key") === f.get("key")) });
   }
   pours() { return this.log.map((e) => e.get("ref") + " " + e.get("mg")); }
 }
@@ -98,6 +98,21 @@ test("pours wait while the laptop is away, and come in order, once", async () =>
   await until(() => q.pending().length === 0);
   q.close();
   assert.deepEqual(l.pours(), ["r1 1", "r2 2", "r3 3", "r4 4", "r5 5"]);
+});
+
+test("what this device poured itself is no other's pour", async () => {
+  const l = new Laptop(), s = new Storage();
+  l.log.push(new URLSearchParams({ key: "theirs", ref: "millet", mg: "1" })); // seen by the page
+  l.away = true;
+  const q = start(l, s);
+  q.send({ ...pour("oats", 1), seen: 1 });
+  q.send({ ...pour("oats", 2), seen: 1 });
+  q.send({ ...pour("wheat", 3), seen: 0 }); // from a page that had not seen theirs
+  await until(() => q.last() && !q.last().online);
+  l.away = false;
+  await until(() => q.pending().length === 0);
+  q.close();
+  assert.deepEqual(l.log.slice(1).map((e) => e.get("seen")), ["1", "2", "0"]);
 });
 
 test("a page that is closed loses nothing: the next one tells", async () => {
