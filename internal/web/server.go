@@ -81,6 +81,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.handler.S
 const (
 	maxForm       = 2 << 20   // a form, with a mix document in it
 	maxBackup     = 256 << 20 // a backup to restore
+	maxCard       = 17 << 20  // the page of somebody's card
 	headerTimeout = 5 * time.Second
 	readTimeout   = 60 * time.Second
 	idleTimeout   = 2 * time.Minute
@@ -150,8 +151,11 @@ func secured(next http.Handler) http.Handler {
 func bounded(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		most := int64(maxForm)
-		if r.URL.Path == restorePath {
+		switch r.URL.Path {
+		case restorePath:
 			most = maxBackup
+		case cardPath:
+			most = maxCard
 		}
 		r.Body = http.MaxBytesReader(w, r.Body, most)
 		next.ServeHTTP(w, r)
