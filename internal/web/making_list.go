@@ -44,6 +44,9 @@ func (s *Server) makings(q *request) error {
 		v.Open = append(v.Open, makingRowOf(q.words, m))
 	}
 	for _, m := range list {
+		if f.State == "" && m.State == store.StateOpen {
+			continue // it stands above
+		}
 		v.Past = append(v.Past, makingRowOf(q.words, m))
 	}
 	v.Any = len(list)+len(open) > 0 || len(q.URL.RawQuery) > 0

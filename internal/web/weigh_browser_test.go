@@ -2,11 +2,13 @@ package web
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
+	cdpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -338,3 +340,57 @@ func TestAFullDiskInTheBrowser(t *testing.T) {
 		t.Errorf("%d mg are in the bowl", s.Poured)
 	}
 }
+
+// What is printed is there: on the label the name, the lot, the date and the
+// code, on one page; in a recall the batches and the day.
+func TestWhatIsPrinted(t *testing.T) {
+	a := start(t, true)
+	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})
+	if err != nil || len(list) == 0 {
+		t.Fatal(err)
+	}
+	lots, err := a.store.Lots(t.Context(), store.LotFilter{})
+	if err != nil || len(lots) == 0 {
+		t.Fatal(err)
+	}
+	b := browser(t, 1280)
+	_, err = chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Media: "print"})
+	b.must(err)
+	for _, paper := range []string{"", "?paper=sheet"} {
+		b.goTo(a.base + makingPath(list[0].ID) + "/label" + paper)
+		text := js[string](b, `document.querySelector("main").innerText`)
+		for _, want := range []string{"SKERRA-1", "adult gerbils", "2026-05-17", "2026-08-17", "Mongolian gerbil", "1,000", "veterinarian", "oat groats"} {
+			if !strings.Contains(text, want) {
+				t.Errorf("the label%s does not print %q: %s", paper, want, text)
+			}
+		}
+		if !js[bool](b, `document.querySelector(".jar .qr").getBoundingClientRect().width > 60`) {
+			t.Errorf("the label%s prints no code", paper)
+		}
+		if js[bool](b, `[...document.querySelectorAll("nav, .foot, .acts")].some((el) => el.getClientRects().length > 0)`) {
+			t.Errorf("the label%s prints what is for the screen", paper)
+		}
+	}
+	if pages := pdfPages(b, a.base+makingPath(list[0].ID)+"/label"); pages != 1 {
+		t.Errorf("the label takes %d pages", pages)
+	}
+	b.goTo(a.base + lotPath(lots[0].ID))
+	text := js[string](b, `document.querySelector("main").innerText`)
+	for _, want := range []string{"It went into one batch", "SKERRA-1", "As of 2026-05-17"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the recall does not print %q: %s", want, text)
+		}
+	}
+}
+
+// pdfPages prints a page on its own paper and counts the sheets.
+func pdfPages(b *tab, url string) int {
+	b.t.Helper()
+	b.goTo(url)
+	own := true
+	r, err := chromedp.Call(b.ctx, cdpage.PrintToPDF, cdpage.PrintToPDFParams{PreferCSSPageSize: &own})
+	b.must(err)
+	return len(pdfSheet.FindAll(r.Data, -1))
+}
+
+var pdfSheet = regexp.MustCompile(`/Type\s*/Page\b[^s]`)
