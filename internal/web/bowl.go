@@ -4,7 +4,9 @@ import (
 	"html/template"
 	"math"
 	"net/http"
+	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
 	"firlot/nutrient"
@@ -36,6 +38,7 @@ type adviceView struct {
 
 // bowlRecord is one record of the bowl, worked out.
 type bowlRecord struct {
+	I                int // in the document
 	Day, Food, Words string
 	Kinds            []eatenKind
 	Figures          []eatenFigure
@@ -50,6 +53,7 @@ type eatenKind struct {
 type eatenFigure struct{ Name, Offered, Got string }
 
 type seenView struct {
+	I          int // in the document
 	Day, Words string
 	Vet        bool
 }
@@ -160,7 +164,8 @@ func (f *feeding) records(v *leftView) {
 		if len(v.Bowls) == mostRecords {
 			break
 		}
-		b := bowlRecord{Day: x.Bowl.Day.String(), Food: upper(f.foodName(x.Bowl.Food)), Note: x.Bowl.Note}
+		at := slices.IndexFunc(f.Doc.Bowls, func(y ration.Bowl) bool { return reflect.DeepEqual(x.Bowl, y) })
+		b := bowlRecord{I: at, Day: x.Bowl.Day.String(), Food: upper(f.foodName(x.Bowl.Food)), Note: x.Bowl.Note}
 		b.Words = w.T("feed_bowl_not_weighed", "Offered", w.Grams(x.Bowl.Offered)+"\u00a0g")
 		if x.Known {
 			b.Words = w.T("feed_bowl_eaten", "Offered", w.Grams(x.Bowl.Offered)+"\u00a0g", "Eaten", w.Grams(x.Eaten)+"\u00a0g", "Left", w.Num(100*x.Part, 0))
@@ -183,7 +188,7 @@ func (f *feeding) records(v *leftView) {
 		}
 		v.Bowls = append(v.Bowls, b)
 	}
-	for _, x := range slices.Backward(f.Doc.Sightings) {
+	for i, x := range slices.Backward(f.Doc.Sightings) {
 		if len(v.Seen) == mostRecords {
 			break
 		}
@@ -195,7 +200,7 @@ func (f *feeding) records(v *leftView) {
 		if x.Note != "" {
 			words += ". " + x.Note
 		}
-		v.Seen = append(v.Seen, seenView{x.Day.String(), words, info.Vet})
+		v.Seen = append(v.Seen, seenView{i, x.Day.String(), words, info.Vet})
 	}
 }
 
@@ -223,6 +228,9 @@ func (s *Server) saveBowl(q *request) error {
 		}
 	}
 	var r rationfiles.Records
+	if do := q.value("do"); strings.HasPrefix(do, "un") {
+		return f.takeBackRecord(q, do)
+	}
 	switch q.value("do") {
 	case "bowl":
 		b, wrong := f.readBowl(q, day)
@@ -292,4 +300,38 @@ func (f *feeding) readGrams(q *request, name string) (m nutrient.Mass, set bool,
 		return 0, false, f.complain("feed_need_amount")
 	}
 	return nutrient.Mass(math.Round(n * float64(nutrient.Gram))), true, ""
+}
+
+// takeBack takes a record out that was written down by mistake.
+func (f *feeding) takeBack(q *request, page, at string, drop func(d *ration.Document, i int) bool) error {
+	i, err := strconv.Atoi(at)
+	d := f.copyDoc()
+	if err != nil || i < 0 || !drop(d, i) {
+		return badRequest("no such record")
+	}
+	complaint, err := f.keepDoc(q, d)
+	wrong, conflict, err := f.orWrong(q, complaint, err)
+	if err != nil {
+		return err
+	}
+	if wrong != "" {
+		return f.again(q, page, wrong, conflict)
+	}
+	return f.see(q, page, "")
+}
+
+// takeBackRecord takes a bowl or a sighting out.
+func (f *feeding) takeBackRecord(q *request, do string) error {
+	kind, at, _ := strings.Cut(do, ":")
+	return f.takeBack(q, "bowl", at, func(d *ration.Document, i int) bool {
+		switch {
+		case kind == "unbowl" && i < len(d.Bowls):
+			d.Bowls = slices.Delete(d.Bowls, i, i+1)
+		case kind == "unsee" && i < len(d.Sightings):
+			d.Sightings = slices.Delete(d.Sightings, i, i+1)
+		default:
+			return false
+		}
+		return true
+	})
 }

@@ -307,6 +307,29 @@ func TestChangeoverIsPlanned(t *testing.T) {
 	}
 }
 
+// A slip of the finger can be taken out again.
+func TestRecordsAreTakenBack(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	before := a.kept(g.ID)
+	page := a.open(feedingPath(g.ID, "weights"))
+	page = a.press(page, saying("Write down"), map[string]string{"weight": "845"})
+	page.says("845 g")
+	page = a.press(page, saying("845 g"), nil)
+	if strings.Contains(page.text(), "845") || len(a.kept(g.ID).Weights) != len(before.Weights) {
+		t.Error("the weight is still there")
+	}
+	page = a.open(feedingPath(g.ID, "bowl"))
+	page = a.press(page, with("value", "unbowl:1"), nil)
+	page = a.press(page, with("value", "unsee:0"), nil)
+	if d := a.kept(g.ID); len(d.Bowls) != len(before.Bowls)-1 || len(d.Sightings) != 0 || d.Bowls[0].Day != before.Bowls[0].Day {
+		t.Errorf("kept: %+v %+v", d.Bowls, d.Sightings)
+	}
+	if r := a.post(feedingPath(g.ID, "bowl"), url.Values{"do": {"unbowl:99"}}); r.status != http.StatusBadRequest {
+		t.Errorf("status %d", r.status)
+	}
+}
+
 // A name that is changed takes its weights along.
 func TestAnimalIsRenamed(t *testing.T) {
 	a := start(t, true)

@@ -36,13 +36,19 @@ type animalView struct {
 	Trend    string
 	Vet      string // why to see a veterinarian
 	Next     *stageView
-	Weights  []string // as text, newest first
+	Weights  []weighingView // newest first
 	Sexes    []choice
 	Breeding []choice
 	Stages   []choice
 	Born     string
 	Note     string
 	Typed    string
+}
+
+// weighingView is one weighing, with its place in the document.
+type weighingView struct {
+	I    int
+	Text string
 }
 
 // stageView is a change of life stage that comes.
@@ -144,12 +150,14 @@ func (f *feeding) animalView(p feedPage, a ration.Fed, t ration.Trend) animalVie
 // weightLine draws the weights and says what they do.
 func (f *feeding) weightLine(v *animalView, a ration.Fed, t ration.Trend) {
 	w := f.w
+	var said []string
 	for _, x := range slices.Backward(t.Weights) {
 		s := x.Day.String() + ": " + w.Plain(x.Mass.Grams()) + "\u00a0g"
 		if x.Note != "" {
 			s += ", " + x.Note
 		}
-		v.Weights = append(v.Weights, s)
+		said = append(said, s)
+		v.Weights = append(v.Weights, weighingView{slices.Index(f.Doc.Weights, x), s})
 	}
 	v.Trend = f.trendWords(t)
 	if t.Fast {
@@ -171,7 +179,7 @@ func (f *feeding) weightLine(v *animalView, a ration.Fed, t ration.Trend) {
 	}
 	title := w.T("feed_weight_title", "Name", a.Animal.Name)
 	v.SVG = both(func(width float64) string {
-		return chart.Weights(d, chart.WeightOptions{Title: title, Desc: strings.Join(v.Weights, "; ") + ". " + v.Trend, Width: width})
+		return chart.Weights(d, chart.WeightOptions{Title: title, Desc: strings.Join(said, "; ") + ". " + v.Trend, Width: width})
 	})
 }
 
@@ -261,6 +269,15 @@ func (s *Server) saveWeights(q *request) error {
 		return f.addWeight(q)
 	case "add", "save", "gone":
 		return f.saveAnimal(q)
+	}
+	if at, ok := strings.CutPrefix(q.value("do"), "unweigh:"); ok {
+		return f.takeBack(q, "weights", at, func(d *ration.Document, i int) bool {
+			if i >= len(d.Weights) {
+				return false
+			}
+			d.Weights = slices.Delete(d.Weights, i, i+1)
+			return true
+		})
 	}
 	return badRequest("no such change of an animal")
 }
