@@ -22,6 +22,7 @@ func eachStanding(t *testing.T, look func(where string, a *app, path string)) {
 	t.Helper()
 	a := startShared(t, ShareOff)
 	look("not shared", a, "/devices")
+	look("a scale that speaks", a, a.begin("adult gerbils")+"?simulate")
 	for _, mode := range []ShareMode{SharePlain, ShareTLS} {
 		if err := a.server.Share(mode); err != nil {
 			t.Fatal(err)
