@@ -206,6 +206,7 @@ type mender struct {
 	limits   []bowlLimit
 	nodes    int
 	claims   []Claim
+	strict   bool // no limit is let go because the bowl breaks it
 }
 
 func newMender(ctx context.Context, p *mix.Plan, b Bowl, o Options) (*mender, error) {

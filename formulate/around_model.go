@@ -82,7 +82,7 @@ func (m *mender) model(a ask) *bowlModel {
 func (m *mender) gone(a ask, k int) bool {
 	l := m.limits[k]
 	switch {
-	case l.safety:
+	case l.safety || m.strict && a.letGo == nil:
 		return false
 	case a.letGo != nil:
 		return a.letGo[k]

@@ -93,9 +93,11 @@ type StageClash struct {
 // nothing-or-at-least counts against the mass of base. A form that a plan does
 // not list is in none of its mixes, and so not in the base.
 //
-// With sureness the windows are first held on the means; a plan whose mix is
-// then not sure enough gets its risk shared evenly over its edges. What is
-// proved of the smallest toppers is proved on the means, and so holds.
+// With sureness the windows are first held on the means. Where a mix is then
+// not sure enough, bases are drafted that keep a part of the deviations of an
+// evenly shared risk, and each plan's topper is the smallest that [Around]
+// finds to such a base. What is proved of the smallest toppers is proved on
+// the means, and so holds.
 func FindBase(ctx context.Context, plans []*mix.Plan, o BaseOptions) (*BaseMix, error) {
 	b, err := newBaser(ctx, plans, o)
 	if err != nil {

@@ -39,9 +39,6 @@ func (b *baser) run(a baseAsk, start []float64) (p *basePoint, none bool, bound 
 	if nodes == 0 {
 		nodes = baseNodes
 	}
-	if a.z != nil {
-		nodes = min(nodes, sureNodes)
-	}
 	if len(start) > m.Columns() {
 		start = start[:m.Columns()]
 	}
@@ -85,15 +82,49 @@ func (b *baser) read(m *baseModel, x []float64) *basePoint {
 
 // draft guesses whether a base exists.
 func (b *baser) draft(a baseAsk) (bool, error) {
+	base, _, err := b.drafted(a)
+	return base != nil, err
+}
+
+// draftBases guesses at bases, rounded to whole steps: the one with the
+// smallest largest topper, and the one with the smallest total of those that
+// are nearly as good in the largest.
+func (b *baser) draftBases(z [][]float64) ([][]int, error) {
+	a := baseAsk{goal: baseLargest, largest: b.most, total: -1, z: z}
+	base, largest, err := b.drafted(a)
+	if err != nil || base == nil {
+		return nil, err
+	}
+	a.goal, a.largest = baseTotal, min(int(math.Ceil(float64(largest*draftSlack)))+1, a.largest)
+	again, _, err := b.drafted(a)
+	if err != nil || again == nil {
+		return [][]int{base}, err
+	}
+	return [][]int{again, base}, nil
+}
+
+// draftSlack is what the largest topper may grow by where the total is drafted:
+// at its very least the draft would have no room to turn in.
+const draftSlack = 1.02
+
+// drafted drafts an ask, and says its objective.
+func (b *baser) drafted(a baseAsk) ([]int, float64, error) {
 	a.relaxed = true
-	d, err := lp.Sketch(b.ctx, b.model(a).Model)
+	m := b.model(a)
+	d, err := lp.Sketch(b.ctx, m.Model)
 	switch {
 	case err != nil:
-		return false, err
+		return nil, 0, err
 	case d.Status == lp.Stopped || b.ctx.Err() != nil:
-		return false, errStopped{lp.Stopped}
+		return nil, 0, errStopped{lp.Stopped}
+	case d.Status == lp.Infeasible || d.X == nil:
+		return nil, 0, nil
 	}
-	return d.Status != lp.Infeasible && d.X != nil, nil
+	shares := make([]float64, len(m.base))
+	for k, v := range m.base {
+		shares[k] = max(d.X[v], 0)
+	}
+	return apportion(shares, b.base), d.Objective, nil
 }
 
 // find looks for the base; nil when a limit on the work came first.
@@ -101,7 +132,7 @@ func (b *baser) find() (*BaseMix, error) {
 	if len(b.plans) == 1 {
 		return b.single()
 	}
-	p, none, err := b.best(nil)
+	p, none, err := b.best()
 	if err != nil {
 		return nil, err
 	}
@@ -131,20 +162,17 @@ func (b *baser) find() (*BaseMix, error) {
 
 // best finds the smallest largest topper, then the smallest total, then the
 // base that is preferred.
-func (b *baser) best(z [][]float64) (p *basePoint, none bool, err error) {
-	a := baseAsk{goal: baseLargest, largest: b.most, total: -1, z: z}
+func (b *baser) best() (p *basePoint, none bool, err error) {
+	a := baseAsk{goal: baseLargest, largest: b.most, total: -1}
 	p, none, bound, proof, err := b.run(a, nil)
 	if err != nil || p == nil {
-		if none && z == nil {
+		if none {
 			b.claim("no base has toppers of "+b.mass(b.most).String()+" or less", proof)
 		}
 		return nil, none, err
 	}
 	var claims []Claim
 	add := func(what string, c *lp.Certificate) {
-		if z != nil {
-			what += ", among those that keep the deviations asked for"
-		}
 		if c != nil {
 			claims = append(claims, Claim{what, c})
 		}
@@ -207,56 +235,61 @@ func (b *baser) lacking(p *basePoint) []int {
 	return list
 }
 
+// surerParts are the parts of an evenly shared risk's deviations for which a
+// base is drafted, in sixteenths; sharing evenly asks for more than need be.
+var surerParts = []int{16, 14, 12, 10, 8, 6, 5, 4, 3, 2, 1}
+
 // surer makes a base of which every plan's mix is as sure as asked, or as sure
-// as was found. A part of the deviations of an evenly shared risk is asked
-// for, the least part that will do, to a sixteenth: sharing evenly asks for
-// more than need be.
+// as was found. Bases are drafted that keep a part of the deviations of an
+// evenly shared risk. With a base given, each plan's topper is a question of
+// its own: what is the smallest batch around it that is inside and sure? The
+// base with the smallest largest topper is taken, then with the smallest
+// total.
 func (b *baser) surer(p *basePoint, lack []int) (*basePoint, error) {
-	lo, hi := 0, surerParts
-	var best *basePoint
-	for hi-lo > 1 || best == nil {
-		at := (lo + hi) / 2
-		if best == nil && hi == surerParts && lo == 0 {
-			at = surerParts
-		}
-		q, err := b.withPart(lack, float64(at)/surerParts)
+	best, err := b.around(p.base)
+	if err != nil {
+		return nil, err
+	}
+	for _, part := range surerParts {
+		bases, err := b.draftBases(b.deviations(lack, float64(part)/16))
 		if err != nil {
 			return nil, err
 		}
-		switch {
-		case q != nil && len(b.lacking(q)) == 0:
-			best, hi = q, at
-		case at == surerParts && best == nil:
-			return b.surest(p, lack)
-		default:
-			lo = at
+		for _, base := range bases {
+			q, err := b.around(base)
+			if err != nil {
+				return nil, err
+			}
+			if q != nil && (best == nil || b.better(q, best)) {
+				best = q
+			}
 		}
+	}
+	if best == nil {
+		best = p
+	}
+	if len(b.lacking(best)) > 0 {
+		b.notes = append(b.notes, "no base was found of which every mix is as sure as asked; this is the surest that was found")
 	}
 	return best, nil
 }
 
-// surerParts is how finely the part of the deviations is looked for.
-const surerParts = 16
-
-// surest is the base with the largest part of the deviations that was found;
-// p where none is.
-func (b *baser) surest(p *basePoint, lack []int) (*basePoint, error) {
-	b.notes = append(b.notes, "no base was found of which every mix is as sure as asked; this is the surest that was found")
-	for part := surerParts - 1; part > 0; part-- {
-		q, err := b.withPart(lack, float64(part)/surerParts)
-		if err != nil {
-			return nil, err
-		}
-		if q != nil {
-			return q, nil
-		}
+// better compares two bases: fewer mixes that lack sureness, then the smaller
+// largest topper, then the smaller total.
+func (b *baser) better(p, q *basePoint) bool {
+	x, y := len(b.lacking(p)), len(b.lacking(q))
+	switch {
+	case x != y:
+		return x < y
+	case p.largest != q.largest:
+		return p.largest < q.largest
 	}
-	return p, nil
+	return p.total < q.total
 }
 
-// withPart finds a base that keeps a part of the deviations of an evenly
-// shared risk in the stages that lack sureness; nil when none is found.
-func (b *baser) withPart(lack []int, part float64) (*basePoint, error) {
+// deviations are a part of those of an evenly shared risk, in the stages that
+// lack sureness.
+func (b *baser) deviations(lack []int, part float64) [][]float64 {
 	z := make([][]float64, len(b.stages))
 	for s, m := range b.stages {
 		z[s] = make([]float64, len(m.edges))
@@ -264,14 +297,63 @@ func (b *baser) withPart(lack []int, part float64) (*basePoint, error) {
 	for _, s := range lack {
 		even := b.stages[s].evenly()
 		for i := range even {
-			z[s][i] = math.Ceil(even[i]*part*zDigits) / zDigits
+			z[s][i] = math.Ceil(float64(even[i]*part)*zDigits) / zDigits
 		}
 	}
-	if ok, err := b.draft(baseAsk{goal: baseAny, largest: b.most, total: -1, z: z}); err != nil || !ok {
-		return nil, err
+	return z
+}
+
+// around finds each plan's smallest topper to a base: the smallest batch
+// around what is in the bowl. Nil when a plan has none.
+func (b *baser) around(base []int) (*basePoint, error) {
+	p := &basePoint{base: base}
+	for s, stage := range b.stages {
+		m := *stage
+		m.strict, m.held = true, b.base
+		m.poured, m.near = make([]int, len(m.near)), make([]int, len(m.near))
+		listed := 0
+		for i := range m.poured {
+			m.poured[i] = base[b.at[s][i]]
+			m.near[i] = m.poured[i]
+			listed += m.poured[i]
+		}
+		if listed < b.base {
+			return nil, nil // the base holds what the plan does not list
+		}
+		out, err := m.smallestTopper()
+		b.nodes += m.nodes - stage.nodes
+		if err != nil || out == nil {
+			return nil, err
+		}
+		line := make([]int, len(m.poured))
+		sum := 0
+		for i, x := range out.Amounts {
+			line[i] = int(x / m.unit)
+			sum += line[i]
+		}
+		p.mixes = append(p.mixes, line)
+		p.largest, p.total = max(p.largest, sum-b.base), p.total+sum-b.base
 	}
-	q, _, err := b.best(z)
-	return q, err
+	return p, nil
+}
+
+// smallestTopper is the smallest batch around a base, as sure as asked where
+// that can be; nil when there is none.
+func (m *mender) smallestTopper() (*Mended, error) {
+	same, err := m.sameBatch()
+	if err != nil || same != nil && same.Sure {
+		return same, err
+	}
+	larger, err := m.largerBatch()
+	switch {
+	case err != nil:
+		return nil, err
+	case larger != nil && larger.Amounts != nil && (same == nil || larger.Sure):
+		return larger, nil
+	case same != nil && same.Amounts != nil:
+		return same, nil
+	}
+	return nil, nil
 }
 
 // single answers for one plan: its own mix is the base, and the topper is
