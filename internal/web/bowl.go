@@ -241,7 +241,7 @@ func (s *Server) saveBowl(q *request) error {
 	case "sign":
 		x := ration.Sighting{Day: day, Animal: q.value("animal"), What: ration.Sign(q.value("sign")), Note: clip(q.value("note"), 1000)}
 		if _, ok := x.What.Info(); !ok {
-			return badRequest("no such sign")
+			return f.again(q, "bowl", f.complain("feed_need_sign"), false)
 		}
 		r.Sightings = []ration.Sighting{x}
 	default:

@@ -393,6 +393,7 @@ func TestBowlIsWrittenDown(t *testing.T) {
 	}
 	page = a.press(page, func(n *html.Node) bool { v, _ := attr(n, "value"); return v == "sign" }, map[string]string{"sign": "loose-stool", "animal": "Haar"})
 	page.says("Haar: loose or watery droppings", "See a veterinarian")
+	a.press(page, func(n *html.Node) bool { v, _ := attr(n, "value"); return v == "sign" }, nil).says("Choose what was seen")
 }
 
 // The page draws what the engine draws, and the same number draws the same.
