@@ -56,9 +56,28 @@ func (s *Server) saveWeek(q *request) error {
 		return f.again(q, "week", f.Problem, false)
 	}
 	d := f.copyDoc()
+	wrong, err := f.changeWeek(q, d)
+	if err != nil {
+		return err
+	}
+	if wrong != "" {
+		return f.again(q, "week", wrong, false)
+	}
+	complaint, err := f.keep(q, f.weekText(d))
+	wrong, conflict, err := f.orWrong(q, complaint, err)
+	if err != nil {
+		return err
+	}
+	if wrong != "" {
+		return f.again(q, "week", wrong, conflict)
+	}
+	return f.see(q, "week", "#foods")
+}
+
+// changeWeek makes the change that a form asks for.
+func (f *feeding) changeWeek(q *request, d *ration.Document) (wrong template.HTML, err error) {
 	do, at, _ := strings.Cut(q.value("do"), ":")
 	i, _ := strconv.Atoi(at)
-	wrong := template.HTML("")
 	switch {
 	case do == "add":
 		x, complaint := f.readFood(q, ration.Food{Food: q.value("food")})
@@ -75,27 +94,15 @@ func (s *Server) saveWeek(q *request) error {
 	case do == "change":
 		from, err := ration.ParseDay(q.value("change_from"))
 		if err != nil {
-			wrong = f.complain("feed_not_a_day")
-			break
+			return f.complain("feed_not_a_day"), nil
 		}
 		d.Change = &ration.Change{Mix: clip(q.value("change_mix"), 200), From: from, Days: ration.ChangeDays}
 	case do == "unchange":
 		d.Change = nil
 	default:
-		return badRequest("no such change of a week")
+		return "", badRequest("no such change of a week")
 	}
-	if wrong != "" {
-		return f.again(q, "week", wrong, false)
-	}
-	complaint, err := f.keep(q, f.weekText(d))
-	wrong, conflict, err := f.orWrong(q, complaint, err)
-	if err != nil {
-		return err
-	}
-	if wrong != "" {
-		return f.again(q, "week", wrong, conflict)
-	}
-	return f.see(q, "week", "#foods")
+	return wrong, nil
 }
 
 func (f *feeding) complain(key string, pairs ...any) template.HTML {
