@@ -31,10 +31,10 @@ type weighing struct {
 	Empty map[string]bool
 	// Short is by how much pours were more than the shelf had, by reference.
 	Short map[string]nutrient.Mass
-	Steps []making.Next // what is left to do, in order
 
-	own   []*catalog.Ingredient // of the shelf, and of the document
-	shelf store.Shelf           // whose counts go down; empty when there is none
+	events []making.Event        // as package making has them
+	own    []*catalog.Ingredient // of the shelf, and of the document
+	shelf  store.Shelf           // whose counts go down; empty when there is none
 }
 
 // weighing reads a making and computes its state.
@@ -56,44 +56,64 @@ func (s *Server) weighing(ctx context.Context, id store.ID) (*weighing, error) {
 
 // weigh computes the state of a making; own are the own foods of its shelf.
 func (s *Server) weigh(m store.Making, own []*catalog.Ingredient) (*weighing, error) {
-	start, err := making.DecodeStart([]byte(m.Start))
+	from, err := s.begun.of(m, s.readStart)
 	if err != nil {
-		return nil, fmt.Errorf("the start of making %s does not read: %w", m.ID, err)
+		return nil, err
 	}
-	x := &weighing{Making: m, Began: start, own: own}
-	s.document(x)
+	x := &weighing{Making: m, Began: from.start, Doc: from.doc, Plan: from.plan, own: own}
+	x.catalogue(s.Catalogue)
 	log, err := x.log()
 	if err != nil {
 		return nil, err
 	}
-	if x.Now, err = making.Of(start, log); err != nil {
+	x.events = log
+	if x.Now, err = making.Of(from.start, log); err != nil {
 		return nil, fmt.Errorf("the log of making %s: %w", m.ID, err)
 	}
 	for _, l := range x.Now.Lines {
 		x.Empty[l.Ref] = l.Empty && l.Left > l.Rest
 	}
-	x.Steps, err = stepsOf(start, log, x.Now)
-	return x, err
+	return x, nil
 }
 
-// document reads the mix that a making began from. One that does not read any
-// more, since a catalogue has changed, can still be weighed.
-func (s *Server) document(x *weighing) {
-	f, err := mixfiles.Parse("mix", []byte(x.Began.Document))
-	if err == nil {
-		x.Doc = f.Document
-		own := slices.Clone(f.Document.Own) // as it was in the document, where both have it
-		for _, in := range x.own {
-			if !slices.ContainsFunc(own, func(o *catalog.Ingredient) bool { return o.ID == in.ID }) {
-				own = append(own, in)
-			}
-		}
-		x.own = own
-		if p, err := mix.Resolve(f.Document, s.Catalogue, s.Needs); err == nil {
-			x.Plan = p
+// steps are what is left to do, in order.
+func (x *weighing) steps() ([]making.Next, error) { return stepsOf(x.Began, x.events, x.Now) }
+
+// readStart reads what a making began from. A mix that does not resolve any
+// more, since the catalogue has changed, can still be weighed.
+func (s *Server) readStart(m store.Making) (*beginning, error) {
+	start, err := making.DecodeStart([]byte(m.Start))
+	if err != nil {
+		return nil, fmt.Errorf("the start of making %s does not read: %w", m.ID, err)
+	}
+	b := &beginning{start: start}
+	f, err := mixfiles.Parse("mix", []byte(start.Document))
+	if err != nil {
+		return b, nil
+	}
+	b.doc = f.Document
+	if p, err := mix.Resolve(f.Document, s.Catalogue, s.Needs); err == nil {
+		b.plan = p
+	}
+	return b, nil
+}
+
+// catalogue brings the own foods together: as they were in the document, where
+// both it and the shelf have one.
+func (x *weighing) catalogue(c *catalog.Catalogue) {
+	var own []*catalog.Ingredient
+	if x.Doc != nil {
+		own = slices.Clone(x.Doc.Own)
+	}
+	for _, in := range x.own {
+		if !slices.ContainsFunc(own, func(o *catalog.Ingredient) bool { return o.ID == in.ID }) {
+			own = append(own, in)
 		}
 	}
-	x.Cat = s.Catalogue.With(x.own...)
+	x.own, x.Cat = own, c
+	if len(own) > 0 {
+		x.Cat = c.With(own...)
+	}
 }
 
 // stockRef is how a shelf and its lots call a form: a keeper's own food goes
@@ -222,15 +242,6 @@ func (x *weighing) undoable() *store.Event {
 		}
 	}
 	return nil
-}
-
-// openMaking is the newest making that is under way, if any.
-func (s *Server) openMaking(ctx context.Context) (store.MakingSummary, bool) {
-	list, err := s.Store.Makings(ctx, store.MakingFilter{State: store.StateOpen, Most: 1})
-	if err != nil || len(list) == 0 {
-		return store.MakingSummary{}, false
-	}
-	return list[0], true
 }
 
 // storeTrouble says why something could not be kept, when the disk is the

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/csv"
 	"encoding/json"
 	"net/http"
 	"net/url"
@@ -353,83 +352,6 @@ func TestHowAmountsAreRead(t *testing.T) {
 	}
 }
 
-func TestABagIsFoundAgain(t *testing.T) {
-	a := start(t, true)
-	p := a.open("/making/new?mix=" + strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/"))
-	p = a.press(p, with("value", "start"), map[string]string{"code.oats/groats": "BAG 99", "caption.wheat/whole": "sack in the porch", "before.oats/groats": "2026-06-30"})
-	at := where(p)
-	for p.byID("poured") != nil {
-		p = a.press(p, with("id", "poured"), nil)
-	}
-	if got, _ := attr(p.byID("best_before"), "value"); got != "2026-06-30" {
-		t.Errorf("the best-before is %q, not that of the bag", got)
-	}
-	p = a.press(p, with("value", "finish"), nil)
-	p.says("BAG 99", "sack in the porch")
-	lots, err := a.store.Lots(t.Context(), store.LotFilter{Code: "BAG 99"})
-	if err != nil || len(lots) != 1 {
-		t.Fatalf("%d lots, %v", len(lots), err)
-	}
-	recall := a.open(lotPath(lots[0].ID))
-	recall.says("It went into one batch", "208 g of it", "sack in the porch")
-	if recall.find(func(n *html.Node) bool { h, _ := attr(n, "href"); return h == at }) == nil {
-		t.Error("there is no way from the bag to its batch")
-	}
-	// And every pour in one table.
-	rows, err := csv.NewReader(strings.NewReader(a.get("/making/export?state=finished").body)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	column := map[string]int{}
-	for i, name := range rows[0] {
-		column[name] = i
-	}
-	found := false
-	for _, r := range rows[1:] {
-		found = found || r[column["lot"]] == "BAG 99" && r[column["grams"]] == "208" && r[column["ingredient"]] == "oats/groats"
-	}
-	if !found {
-		t.Error("the table has no pour from the bag")
-	}
-}
-
-func TestTheShelfGoesDownAndSaysSo(t *testing.T) {
-	a := start(t, true)
-	m, err := a.store.Mixes(t.Context(), store.Filter{Text: "adult gerbils"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	sh, err := a.store.Shelf(t.Context(), m[0].Shelf)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for i := range sh.Items {
-		if n := int64(196_000); sh.Items[i].Ref == "oats/groats" {
-			sh.Items[i].OnHand = &n
-		}
-	}
-	if _, err := a.store.SaveShelf(t.Context(), sh); err != nil {
-		t.Fatal(err)
-	}
-	to := "/making/new?mix=" + string(m[0].ID)
-	a.open(to).says("short by 12 g")
-	p := a.press(a.open(to), with("value", "start"), nil)
-	p = a.press(p, with("id", "poured"), nil)
-	p = a.press(p, with("id", "poured"), nil)
-	p.says("12 g more than the shelf had by its count")
-	a.open(shelfPath(sh.ID)).says("short by 12 g")
-	a.press(p, saying("take back the last pour"), nil)
-	sh, err = a.store.Shelf(t.Context(), sh.ID)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, it := range sh.Items {
-		if it.Ref == "oats/groats" && *it.OnHand != 196_000 {
-			t.Errorf("after the take-back %d mg are on hand", *it.OnHand)
-		}
-	}
-}
-
 func TestTheOrderAndTheScale(t *testing.T) {
 	a := start(t, true)
 	to := "/making/new?mix=" + strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/")
@@ -459,30 +381,6 @@ func TestTheOrderAndTheScale(t *testing.T) {
 	if bad.status != http.StatusUnprocessableEntity {
 		t.Errorf("a batch of nothing: status %d", bad.status)
 	}
-}
-
-func TestTheCodeOnTheJarIsReadBack(t *testing.T) {
-	a := start(t, true)
-	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})
-	if err != nil || len(list) == 0 {
-		t.Fatalf("%d makings, %v", len(list), err)
-	}
-	p := a.open(makingPath(list[0].ID) + "/label")
-	from := strings.Index(p.body, `<svg xmlns="http://www.w3.org/2000/svg" class="qr"`)
-	svg := p.body[from : from+strings.Index(p.body[from:], "</svg>")+len("</svg>")]
-	got, err := readQR(svg)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, want := range []string{"SKERRA-1", list[0].MixName, "mixed on 2026-05-17", "best before 2026-08-17"} {
-		if !strings.Contains(got, want) {
-			t.Errorf("the code says %q, without %q", got, want)
-		}
-	}
-	if text := strings.ToLower(p.text()); strings.Contains(text, "complete") {
-		t.Error("the label promises too much")
-	}
-	p.says("Mongolian gerbil", "Batch lot", "veterinarian")
 }
 
 // fullStore is a store on a disk without room.
@@ -558,28 +456,4 @@ func TestTheScreensSizeIsKept(t *testing.T) {
 	if svg == a.get("/life/oats/groats?s=1").body || !strings.HasPrefix(svg, "<svg") {
 		t.Error("the calibration does not change the picture")
 	}
-}
-
-func TestFormulasStayWords(t *testing.T) {
-	got := cells([]string{"=1+1", "-3", "oats", "", "@x"})
-	for i, want := range []string{"'=1+1", "'-3", "oats", "", "'@x"} {
-		if got[i] != want {
-			t.Errorf("%q, want %q", got[i], want)
-		}
-	}
-}
-
-func TestTheMixingCheck(t *testing.T) {
-	a := start(t, true)
-	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})
-	if err != nil || len(list) == 0 {
-		t.Fatal(err)
-	}
-	at := makingPath(list[0].ID) + "/mixed"
-	a.open(at).says("By chance alone, scoops of 15")
-	p := a.open(at + "?marker=wheat%2Fwhole&scoop=15&list=2+44+3+51+0+60+1+48")
-	p.says("Not well mixed")
-	a.press(p, saying("Keep this in the note"), nil).says("Not well mixed", "2 44 3 51")
-	a.open(at + "?list=12+x").says("no count or weight")
-	a.open(at + "?list=12").says("It takes 3 scoops at least")
 }

@@ -40,6 +40,7 @@ type Server struct {
 	answers   *answers
 	regions   *regions
 	portraits *portraits
+	begun     *begun
 	handler   http.Handler
 	sharing   *sharing
 	pairing   *pairing
@@ -59,7 +60,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers(), regions: newRegions(), portraits: newPortraits()}
+	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers(), regions: newRegions(), portraits: newPortraits(), begun: newBegun()}
 	assets, err := fs.Sub(staticFiles, "static")
 	if err != nil {
 		return nil, err

@@ -88,7 +88,11 @@ func (s *Server) makingPage(q *request) error {
 
 func (s *Server) weighView(q *request, x *weighing) (*weighView, error) {
 	w := q.words
-	v := &weighView{Making: x.Making, State: s.stateOf(w, x), Batch: w.Mass(x.Now.Batch), In: w.marked("weigh_in", "Mass", w.Mass(x.Now.Poured)), Off: x.off(), Done: x.Now.Done(),
+	state, err := s.stateOf(w, x)
+	if err != nil {
+		return nil, err
+	}
+	v := &weighView{Making: x.Making, State: state, Batch: w.Mass(x.Now.Batch), In: w.marked("weigh_in", "Mass", w.Mass(x.Now.Poured)), Off: x.off(), Done: x.Now.Done(),
 		NoteKey: newKey(), BackKey: newKey(), Anew: newKey(), LessKey: newKey(), WrongKey: newKey(), Notes: x.Now.Notes}
 	scale, known := q.screenScale()
 	v.Known = known

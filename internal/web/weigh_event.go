@@ -76,7 +76,10 @@ func (s *Server) postEvent(q *request) error {
 		return err
 	}
 	if q.wantsJSON() {
-		v := s.stateOf(q.words, x)
+		v, err := s.stateOf(q.words, x)
+		if err != nil {
+			return err
+		}
 		v.Key = q.value("key")
 		for _, e := range x.Events {
 			if e.Key == v.Key {

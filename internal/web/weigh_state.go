@@ -69,7 +69,7 @@ type lineState struct {
 	Empty   bool   `json:"empty,omitempty"`    // the jar is
 }
 
-func (s *Server) stateOf(w *words, x *weighing) *stateView {
+func (s *Server) stateOf(w *words, x *weighing) (*stateView, error) {
 	n := x.Now
 	v := &stateView{Rev: x.Rev, State: x.State, Batch: int64(n.Batch), Poured: int64(n.Poured), Left: int64(n.Left), Off: x.off(), Done: n.Done(),
 		Replans: n.Replans, Events: len(x.Events), Steps: []stepView{}, Lines: []lineState{}}
@@ -82,13 +82,17 @@ func (s *Server) stateOf(w *words, x *weighing) *stateView {
 	if e := x.undoable(); e != nil {
 		v.Last = &lastView{e.Key, e.Kind, e.Ref, e.Mg, x.name(w, e.Ref)}
 	}
-	for _, p := range x.Steps {
+	steps, err := x.steps()
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range steps {
 		v.Steps = append(v.Steps, stepOf(p))
 	}
 	for _, l := range n.Lines {
 		v.Lines = append(v.Lines, lineState{l.Ref, x.name(w, l.Ref), int64(l.Planned), int64(l.Poured), int64(l.Left), int64(l.Over()), int64(x.Short[l.Ref]), x.Empty[l.Ref]})
 	}
-	return v
+	return v, nil
 }
 
 func stepOf(p making.Next) stepView {
@@ -114,5 +118,9 @@ func (s *Server) makingState(q *request) error {
 	if err != nil {
 		return err
 	}
-	return q.sendJSON(http.StatusOK, s.stateOf(q.words, x))
+	v, err := s.stateOf(q.words, x)
+	if err != nil {
+		return err
+	}
+	return q.sendJSON(http.StatusOK, v)
 }
