@@ -401,7 +401,7 @@ func TestSheetsAndCalendar(t *testing.T) {
 	}
 	a.open(feedingPath(g.ID, "week") + "?from=2026-05-20").says("away: the ferrywoman")
 	a.lang = "es"
-	if r := a.get(feedingPath(g.ID, "week.ics")); !strings.Contains(r.body, "esparcido") {
+	if r := a.get(feedingPath(g.ID, "week.ics")); !strings.Contains(r.body, "por el lecho") {
 		t.Error("the calendar is not in Spanish")
 	}
 }
