@@ -61,8 +61,10 @@ type Mended struct {
 	// Fewest says that it is proved that no mix of this batch reopens fewer
 	// lines.
 	Fewest bool
-	// NoneBelow is proved: no batch smaller than this is inside the windows.
-	// It is the batch itself where that is proved smallest.
+	// NoneBelow is proved: no batch from the planned one up to, and without,
+	// this is inside the windows on the means. It is the batch itself where
+	// that is proved smallest, and the planned batch where that can be inside
+	// and only is not sure enough.
 	NoneBelow nutrient.Mass
 
 	Checks []analysis.Check // one a target
@@ -302,8 +304,8 @@ func (m *mender) mend() (*Mended, error) {
 	case err != nil:
 		return nil, err
 	case larger != nil && (same == nil || larger.Sure):
-		if same != nil {
-			larger.Other = same
+		if same != nil { // the planned batch is inside, and only not sure enough
+			larger.Other, larger.NoneBelow = same, same.NoneBelow
 		}
 		return larger, nil
 	case same != nil:

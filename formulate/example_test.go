@@ -62,7 +62,7 @@ func ExampleAround() {
 	fmt.Printf("%s of %v, %d finished lines opened anew; none below %v is inside\n", m.Outcome, m.Batch, len(m.Reopened), m.NoneBelow)
 	fmt.Printf("%.0f of 100 sets of bags inside; %v would be inside too, in %.0f of 100\n", 100*m.Joint, m.Other.Batch, 100*m.Other.Joint)
 	// Output:
-	// larger batch of 1115 g, 0 finished lines opened anew; none below 1001 g is inside
+	// larger batch of 1115 g, 0 finished lines opened anew; none below 1000 g is inside
 	// 80 of 100 sets of bags inside; 1000 g would be inside too, in 66 of 100
 }
 

@@ -170,7 +170,7 @@ func join(p *mix.Plan, s *State) (*mix.Plan, []string, error) {
 			if u == nil {
 				return nil, nil, fault("ref", "%s is not in the catalogue: what is in it is not known; give it as an ingredient of your own, from its label", l.Ref)
 			}
-			why = append(why, fmt.Sprintf("%s is never fed: %s", l.Ref, u.Reason))
+			why = append(why, fmt.Sprintf("%q is never fed: %s", l.Ref, u.Reason))
 		}
 	}
 	return p, why, nil
