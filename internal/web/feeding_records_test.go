@@ -164,3 +164,45 @@ func TestBowlIsWrittenDown(t *testing.T) {
 	page.says("Haar: loose or watery droppings", "See a veterinarian")
 	a.press(page, func(n *html.Node) bool { v, _ := attr(n, "value"); return v == "sign" }, nil).says("Choose what was seen")
 }
+
+// A document that does not read, or does not fit any more, is said to on every
+// page, can be taken out, and another can take its place.
+func TestBrokenFeeding(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	good := g.Feeding
+	for _, text := range []string{"[[food", "species = \"gerbil\"\n[[animal]]\nname = \"A\"\n[[food]]\nfood = \"no such food\"\namount = \"1 g\"\ndays = \"daily\"\n"} {
+		g.Feeding = text
+		var err error
+		if g, err = a.store.SaveGroup(t.Context(), g); err != nil {
+			t.Fatal(err)
+		}
+		for _, lang := range languages {
+			a.lang = lang
+			for _, p := range []string{"portion", "week", "week/fridge", "diet", "weights", "bowl", "spoonful"} {
+				page := a.open(feedingPath(g.ID, p))
+				checkMarkup(t, lang+" "+p, page)
+				if p != "week/fridge" && page.find(with("role", "alert")) == nil {
+					t.Errorf("%s: nothing is said", p)
+				}
+			}
+		}
+		a.lang = "en"
+		for _, p := range []string{"portion", "week", "weights", "bowl"} {
+			r := a.post(feedingPath(g.ID, p), url.Values{"do": {"add"}, "feedings": {"2"}, "spoon": {"us"}})
+			if r.status < 400 || r.status >= 500 {
+				t.Errorf("%s took a change: %d", p, r.status)
+			}
+		}
+		if r := a.get(feedingPath(g.ID, "week.ics")); r.status != http.StatusNotFound {
+			t.Errorf("the calendar: status %d", r.status)
+		}
+		if back := a.get(feedingPath(g.ID, "feeding")).body; back != text {
+			t.Errorf("taken out: %q", back)
+		}
+	}
+	if up := a.uploadRev(feedingPath(g.ID, "feeding"), g.Rev, good); up.status != http.StatusSeeOther {
+		t.Errorf("status %d: %s", up.status, up.start())
+	}
+	a.open(feedingPath(g.ID, "portion")).says("Together the 2 need")
+}
