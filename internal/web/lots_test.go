@@ -120,6 +120,24 @@ func TestFormulasStayWords(t *testing.T) {
 	}
 }
 
+// A batch is found by its code however it is typed; the code that is proposed
+// is free.
+func TestABatchIsFoundByItsCode(t *testing.T) {
+	a := start(t, true)
+	for _, want := range []string{"260517-01-", "260517-02-"} {
+		p := begin(a, nil)
+		for p.byID("poured") != nil {
+			p = a.press(p, with("id", "poured"), nil)
+		}
+		code, _ := attr(p.byID("lot"), "value")
+		if !strings.HasPrefix(code, want) {
+			t.Fatalf("the code is %q", code)
+		}
+		a.press(p, with("value", "finish"), nil).says("Batch " + code)
+		a.open("/making?q=" + strings.ReplaceAll(code, "-", "")).says("Batch " + code)
+	}
+}
+
 func TestTheMixingCheck(t *testing.T) {
 	a := start(t, true)
 	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
-	"slices"
 	"time"
 
 	"firlot/analysis"
@@ -156,27 +155,49 @@ func bowlLineOf(w *words, x *weighing, l making.LineState) bowlLine {
 // share: above it the top does not move. Common practice, no source.
 const fillOfTub = 0.5
 
-// mixingWords says how a batch is mixed by hand. What sinks and what the tub
-// must hold is computed; the turning is common practice, no source.
+// mixingWords says how a batch is mixed by hand: the steps of package making,
+// with what the tub must hold and what sinks, which are worked out from the
+// seeds.
 func mixingWords(w *words, portions []analysis.Portion) []string {
 	var list []string
 	grams := serving.MassOf(portions).Grams()
 	if d := serving.Bulk(portions); d.HasMean && d.Low > 0 {
 		list = append(list, w.T("mixing_tub", "Litres", w.Num(grams/d.Low/fillOfTub/1000, 1), "Volume", w.Num(grams/d.Mean/1000, 1)))
 	}
-	list = append(list, w.T("mixing_turn"))
+	for _, s := range making.Instruction(portions) {
+		list = append(list, stepWords(w, s))
+	}
+	if few := making.Few(portions); len(few) > 0 {
+		list = append(list, w.T("mixing_few", "Names", w.formNames(few)))
+	}
 	lot := serving.LotOf(portions, grams)
 	if s := lot.Sorting(); s.Known && s.Degree != serving.SortsLittle {
 		narrow, wide := w.Form(lot.Pieces[s.Narrow].Form), w.Form(lot.Pieces[s.Wide].Form)
-		list = append(list, w.T("mixing_sorts", "Small", narrow, "Large", wide, "Ratio", w.Num(s.Ratio, 1)))
-	}
-	if slices.ContainsFunc(portions, func(p analysis.Portion) bool {
-		c := p.Form.Ingredient.Class
-		return p.Mass > 0 && (c == catalog.Leaf || c == catalog.Flower || c == catalog.Hay)
-	}) {
-		list = append(list, w.T("mixing_leaves"))
+		list = append(list, w.T("mixing_sorts", "Small", upper(narrow), "Large", wide, "Ratio", w.Num(s.Ratio, 1)))
 	}
 	return append(list, w.T("mixing_scoop"))
+}
+
+func stepWords(w *words, s making.Step) string {
+	switch s.Do {
+	case making.Premix:
+		return w.T("mixing_premix", "Names", w.formNames(s.Forms), "Mass", w.Mass(s.Mass))
+	case making.Again:
+		return w.N("mixing_again", s.Times)
+	case making.Scatter:
+		return w.T("mixing_scatter")
+	case making.Fold:
+		return w.T("mixing_fold", "Names", w.formNames(s.Forms), "N", s.Times)
+	}
+	return w.T("mixing_turn", "N", s.Times)
+}
+
+func (w *words) formNames(list []*catalog.Form) string {
+	var names []string
+	for _, f := range list {
+		names = append(names, w.Form(f))
+	}
+	return w.And(names)
 }
 
 // finishView is the page that closes a making.
@@ -237,67 +258,55 @@ func (s *Server) showFinish(q *request, status int, x *weighing, errs map[string
 	return q.show(status, "finish", "making", w.T("finish_title"), v)
 }
 
-// freeLot proposes a number for a batch: the day and a letter.
+// freeLot proposes a lot for a batch: the first code of the day that no other
+// batch has.
 func (s *Server) freeLot(q *request) (string, error) {
-	day := s.Clock().Local().Format("060102")
-	for c := 'A'; c <= 'Z'; c++ {
-		code := day + "-" + string(c)
+	day := s.Clock().Local().Format(time.DateOnly)
+	for n := 1; n <= making.MaxOfDay; n++ {
+		code, err := making.BatchCode(day, n)
+		if err != nil {
+			return "", err
+		}
 		have, err := s.Store.Makings(q.Context(), store.MakingFilter{Lot: code, Most: 1})
 		if err != nil || len(have) == 0 {
 			return code, err
 		}
 	}
-	return day + "-" + newKey()[:4], nil
+	return "", nil // the keeper names it
 }
 
 // bestBefore is the soonest that one of the ingredients goes off, and how that
-// was found: the date on its bag, else its storage life, the shortest that is
-// printed, from when it was bought, else from today.
+// was found; a bag's own date counts where it is noted.
 func (s *Server) bestBefore(q *request, x *weighing) (day, why string, err error) {
+	_, portions, known := x.measured()
+	if !known {
+		return "", "", nil
+	}
 	bags, err := s.Store.LotsOfMaking(q.Context(), x.ID)
 	if err != nil {
 		return "", "", err
 	}
-	byRef := map[string][]store.Lot{}
+	dates := map[string]string{}
 	for _, u := range bags {
 		ref := x.lineRef(u.Lot.Ref)
-		byRef[ref] = append(byRef[ref], u.Lot)
-	}
-	w := q.words
-	take := func(d time.Time, text string) {
-		if t := d.Format(time.DateOnly); day == "" || t < day {
-			day, why = t, text
+		if d := u.Lot.BestBefore; d != "" && u.Mg > 0 && (dates[ref] == "" || d < dates[ref]) {
+			dates[ref] = d
 		}
 	}
-	for _, l := range x.Now.Lines {
-		if l.Poured == 0 {
-			continue
-		}
-		name, f := x.name(w, l.Ref), x.form(l.Ref)
-		dated := false
-		from := s.Clock()
-		for _, bag := range byRef[l.Ref] {
-			if d, err := time.Parse(time.DateOnly, bag.BestBefore); err == nil {
-				dated = true
-				take(d, w.T("before_bag", "Name", name))
-			}
-			if d, err := time.Parse(time.DateOnly, bag.Bought); err == nil && d.Before(from) {
-				from = d
-			}
-		}
-		if dated || f == nil || f.KeepsMonths == nil {
-			continue
-		}
-		months := f.KeepsMonths.Mean
-		if f.KeepsMonths.Ranged {
-			months = f.KeepsMonths.Low
-		}
-		take(from.AddDate(0, 0, int(months*daysInMonth)), w.T("before_keeps", "Name", name, "Months", w.Plain(months), "How", w.Evidence(f.KeepsMonths.How)))
+	k, err := making.Keeps(portions, s.Clock().Local().Format(time.DateOnly), dates)
+	if err != nil || len(k.Shortest) == 0 {
+		return "", "", err
 	}
-	return day, why, nil
+	w, l := q.words, k.Shortest[0]
+	why = w.T("before_keeps", "Name", upper(w.Form(l.Form)), "Months", w.Plain(l.Months), "How", w.Evidence(l.How))
+	if l.FromLot {
+		why = w.T("before_bag", "Name", w.Form(l.Form))
+	}
+	if len(k.NotKnown) > 0 {
+		why += " " + w.T("before_not_known", "Names", w.formNames(k.NotKnown))
+	}
+	return k.BestBefore, why, nil
 }
-
-const daysInMonth = 365.25 / 12
 
 // finishMaking closes a making with its analysis.
 func (s *Server) finishMaking(q *request) error {

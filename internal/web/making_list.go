@@ -69,6 +69,9 @@ func makingRowOf(w *words, m store.MakingSummary) makingRow {
 func (q *request) makingFilter() (store.MakingFilter, *makingsView) {
 	p := q.URL.Query()
 	f := store.MakingFilter{Text: clip(p.Get("q"), 200), Lot: clip(p.Get("lot"), 200), After: store.ID(p.Get("after")), Most: mostMixes}
+	if code, ok := making.ReadBatchCode(f.Text); ok {
+		f.Text = code // typed from a jar, with or without its hyphens
+	}
 	v := &makingsView{Text: f.Text, Since: p.Get("since"), Until: p.Get("until")}
 	if t, err := time.Parse(time.DateOnly, v.Since); err == nil {
 		f.Since = t

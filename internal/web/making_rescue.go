@@ -312,6 +312,9 @@ func (b *proposer) proposal(r *making.Rescued, way string) proposalView {
 	}
 	if inside && len(r.After) > 0 {
 		p.Sure = b.sure(r.JointAfter, len(r.After))
+		if r.Mended != nil && !r.Mended.Sure {
+			p.Sure += " " + w.T("rescue_unsure", "Sets", w.OfHundred(b.x.Doc.Sureness))
+		}
 	}
 	p.Strips = b.s.stripsOf(w, r.After)
 	if r.Mended != nil {
@@ -328,7 +331,7 @@ func (b *proposer) notes(r *making.Rescued) []template.HTML {
 		list = append(list, template.HTML(template.HTMLEscapeString(b.w.T("rescue_let_go", "Limit", limits.limitWords(l)))))
 	}
 	for _, n := range r.Mended.Notes {
-		list = append(list, b.w.Engine(n))
+		list = append(list, template.HTML(template.HTMLEscapeString(b.w.T("note")))+" "+b.w.Engine(n)+".")
 	}
 	return list
 }
