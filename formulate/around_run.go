@@ -119,14 +119,7 @@ func (m *mender) settle(a ask) (*found, error) {
 	if a.z != nil {
 		return m.settleSurely(a)
 	}
-	k := 0
-	switch _, ok, err := m.draft(withReopen(a, -1)); {
-	case err != nil:
-		return nil, err
-	case !ok:
-		k = m.closed // nothing is to be had: prove that
-	}
-	fewest := k == 0
+	fewest := true
 	var claims []Claim
 	try := func(goal goalKind, k int) (*found, error) {
 		if k >= m.closed {
@@ -141,14 +134,23 @@ func (m *mender) settle(a ask) (*found, error) {
 		}
 		return f, err
 	}
+	_, ok, err := m.draft(withReopen(a, -1))
+	if err != nil {
+		return nil, err
+	}
+	if !ok { // a draft is a guess: it is proved, or else gone on from
+		if f, err := try(goalAny, m.closed); err != nil || f.x == nil {
+			return f.with(fewest, claims), err
+		}
+	}
 	// No line opened anew is what happens most; otherwise the fewest are found
 	// by halving.
-	f, err := try(goalNear, k)
-	if err != nil || f.x != nil || k >= m.closed {
+	f, err := try(goalNear, 0)
+	if err != nil || f.x != nil || m.closed == 0 {
 		return f.with(fewest, claims), err
 	}
-	no, yes := k, m.closed
-	fewest = fewest && f.none
+	no, yes := 0, m.closed
+	fewest = f.none
 	for yes-no > 1 {
 		mid := (no + yes) / 2
 		f, err := try(goalAny, mid)
