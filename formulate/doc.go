@@ -34,6 +34,22 @@
 // edge keeps mean − z·spread ≥ 0, found by halving on the relaxation and then
 // in whole steps.
 //
+// # Around a bowl
+//
+// [Around] goes on when something is poured already: what is in the bowl is a
+// floor, an empty jar a ceiling. A window's rows are homogeneous in the
+// masses, so the batch may be a sum of variables, and the smallest batch that
+// gets back inside is found, and proved, in one program. [Settle] is the same
+// with nothing poured: it brings amounts to the steps of several scales.
+//
+// # One base, several toppers
+//
+// [FindBase] looks for one mix from which those of several plans are made by
+// adding something to each: the smallest additions, or the proof that there is
+// no such base.
+//
+// # Equally good
+//
 // Where several mixes are equally good, the answer is the one that the
 // solver's fixed order of work reaches first; that order depends on nothing
 // but the order of the document's lines and windows.
