@@ -149,8 +149,9 @@ func (b *building) file(ctx context.Context) (string, error) {
 }
 
 // buildFlags make the program small: without inlining it is a tenth smaller
-// once squeezed.
-var buildFlags = []string{"-buildmode=c-shared", "-trimpath", "-gcflags=all=-l", "-ldflags=-s -w"}
+// once squeezed. The runtime alone is inlined: that costs a thirtieth and makes
+// it twice as fast.
+var buildFlags = []string{"-buildmode=c-shared", "-trimpath", "-gcflags=all=-l", "-gcflags=runtime=", "-gcflags=internal/runtime/...=", "-ldflags=-s -w"}
 
 func (b *building) build(ctx context.Context) (string, error) {
 	dir, err := os.MkdirTemp("", "firlot-engine-")

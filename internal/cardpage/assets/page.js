@@ -13,6 +13,7 @@
   const status = document.getElementById("status");
   const spoken = document.getElementById("spoken");
   root.classList.add("js");
+  for (const p of document.querySelectorAll("main > .nojs-only")) p.remove();
 
   let lang = mains.find((m) => m.classList.contains("own")).id;
   let fragment = lang; // what is shown
@@ -202,7 +203,7 @@
     const open = new Map([...main().querySelectorAll("details[id]")].map((d) => [d.id, d.open]));
     const { scrollX, scrollY } = window;
     const top = id && main().contains(here) ? here.getBoundingClientRect().top : null;
-    main().innerHTML = html;
+    replace(main(), html);
     for (const d of main().querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
     const same = id && document.getElementById(id);
     if (same && main().contains(same)) {
@@ -213,6 +214,20 @@
       if (top !== null) document.getElementById(lang + "-sentence")?.closest("section").scrollIntoView({ block: "nearest" });
       if (here && here !== document.body && !here.isConnected) main().focus({ preventScroll: true });
     }
+  }
+
+  // replace changes only those parts of a page that differ.
+  function replace(old, html) {
+    const t = document.createElement("template");
+    t.innerHTML = html;
+    const was = [...old.children], now = [...t.content.children];
+    if (was.length !== now.length) {
+      old.replaceChildren(...now);
+      return;
+    }
+    was.forEach((el, i) => {
+      if (!el.isEqualNode(now[i])) el.replaceWith(now[i]);
+    });
   }
 
   // plain shows a published page that needs no engine.
