@@ -157,7 +157,7 @@ func (e edge) constant() float64 {
 	return -e.bound
 }
 
-// diet is the plan's foods with what a gram of each brings, and candidates.
+// diet is what the week feeds, with what a gram of each brings.
 type diet struct {
 	served []Served
 	brings []*brings
@@ -165,8 +165,12 @@ type diet struct {
 }
 
 func (p *Plan) diet() *diet {
-	d := &diet{served: p.Foods}
+	d := &diet{}
 	for i := range p.Foods {
+		if p.Foods[i].Rests {
+			continue
+		}
+		d.served = append(d.served, p.Foods[i])
 		d.brings = append(d.brings, p.bringsOf(&p.Foods[i]))
 		d.grams += p.Foods[i].PerDay.Mean
 	}

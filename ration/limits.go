@@ -139,6 +139,9 @@ func standIn(f *catalog.Form) float64 {
 func (p *Plan) standIns() []string {
 	var list []string
 	for _, s := range p.Foods {
+		if s.Rests {
+			continue
+		}
 		if s.Form == nil {
 			for _, q := range p.Mix {
 				if _, ok := q.Form.Kernel().Figure(nutrient.Oxalate); !ok && standIn(q.Form) > 0 && !slices.Contains(list, MixName) {
@@ -221,7 +224,7 @@ func (p *Plan) pools(extra ...*catalog.Form) []limit {
 		}
 	}
 	for _, s := range p.Foods {
-		if s.Form != nil {
+		if s.Form != nil && !s.Rests {
 			note(s.Form)
 		}
 	}

@@ -135,7 +135,7 @@ func (m *mender) candidates(forms []*catalog.Form) error {
 	p := m.plan
 	if forms == nil {
 		for _, s := range append(slices.Clone(p.Foods), p.Shelf...) {
-			if s.Form != nil && !s.Food.AtWill && !slices.Contains(forms, s.Form) {
+			if s.Form != nil && !s.Food.AtWill && !s.Rests && !slices.Contains(forms, s.Form) {
 				forms = append(forms, s.Form)
 			}
 		}

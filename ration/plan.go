@@ -23,7 +23,7 @@ type Plan struct {
 	Day       Day
 	Mix       []analysis.Portion // in any batch; empty when there is no mix
 	Animals   []Fed              // those that are there on the day
-	Foods     []Served           // the week's, in the document's order
+	Foods     []Served           // what is given and not over yet, in the document's order
 	Shelf     []Served           // what stands on the shelf and is given on no day
 	Notes     []string
 
@@ -81,6 +81,10 @@ type Served struct {
 	// leave open.
 	Loose  bool
 	ByNeed bool // a mix without an amount
+	// Rests: it falls on no day of the week from the plan's day on, most often
+	// because its time is yet to come. PerDay is nothing then, and the ledger
+	// leaves it out; later weeks, lists and calendars hold it.
+	Rests bool
 	Why    string
 }
 
@@ -178,11 +182,14 @@ func (p *Plan) foods() error {
 			}
 			continue
 		}
-		if !f.holds(p.Day, p.Day+6) {
+		if f.Until != 0 && f.Until < p.Day {
 			continue
 		}
 		if err := p.serve(at, &s); err != nil {
 			return err
+		}
+		if s.Rests = f.rests(p.Day); s.Rests {
+			s.PerDay = exactly(0)
 		}
 		p.Foods = append(p.Foods, s)
 	}
@@ -192,6 +199,20 @@ func (p *Plan) foods() error {
 // holds reports whether the food is part of the week at some time from a to b.
 func (f Food) holds(a, b Day) bool {
 	return (f.From == 0 || f.From <= b) && (f.Until == 0 || f.Until >= a)
+}
+
+// rests reports whether the food falls on no day of the week from a day on. One
+// of every so many days counts all through its time.
+func (f Food) rests(day Day) bool {
+	if f.AtWill || f.Every > 0 {
+		return !f.holds(day, day+6)
+	}
+	for d := range Day(7) {
+		if f.On(day + d) {
+			return false
+		}
+	}
+	return true
 }
 
 func (p *Plan) rhythm(at string, s Served) error {
@@ -341,14 +362,19 @@ func pieceRange(t *catalog.Figure) serving.Range {
 // byNeed fills in the mix that is given by need: what the animals' need for
 // energy leaves after all that is fed beside it.
 func (p *Plan) byNeed() error {
-	at, days := -1, 0.0
 	other := serving.Range{HasMean: true}
+	found := -1
 	for i, s := range p.Foods {
 		if s.ByNeed {
-			if at >= 0 {
+			if s.Rests {
+				continue
+			}
+			if found >= 0 && !p.restsOne(found, i) {
 				return &Problem{fmt.Sprintf("food[%d]", s.Index), "the mix is given by need in two places", "give one of them an amount, or join their days"}
 			}
-			at, days = i, s.Food.Share()
+			if !p.Foods[i].Rests {
+				found = i
+			}
 			continue
 		}
 		e := p.perGram(s)
@@ -356,16 +382,42 @@ func (p *Plan) byNeed() error {
 		other.Low += float64(e.Low * s.PerDay.Low)
 		other.High += float64(e.High * s.PerDay.High)
 	}
-	if at < 0 {
-		return nil
+	for i := range p.Foods {
+		if s := &p.Foods[i]; s.ByNeed {
+			if err := p.fillNeed(s, other); err != nil {
+				return err
+			}
+		}
 	}
-	s, e := &p.Foods[at], p.perGram(p.Foods[at])
+	return nil
+}
+
+// restsOne lets the later of two lines of the mix rest when one ends before
+// the other begins.
+func (p *Plan) restsOne(i, j int) bool {
+	a, b := &p.Foods[i], &p.Foods[j]
+	switch {
+	case a.Food.Until != 0 && a.Food.Until < b.Food.From:
+		b.Rests = true
+	case b.Food.Until != 0 && b.Food.Until < a.Food.From:
+		a.Rests = true
+	default:
+		return false
+	}
+	return true
+}
+
+func (p *Plan) fillNeed(s *Served, other serving.Range) error {
+	e := p.perGram(*s)
 	if !e.HasMean || e.Mean <= 0 || e.Low <= 0 {
 		return &Problem{fmt.Sprintf("food[%d]", s.Index), "the energy of the mix is not known, so how much of it meets the need is not either", `give it an amount, such as "10 g"`}
 	}
 	s.PerDay = serving.Range{HasMean: true, Mean: max(p.need.Mean-other.Mean, 0) / e.Mean,
 		Low: max(p.need.Low-other.High, 0) / e.High, High: max(p.need.High-other.Low, 0) / e.Low}
-	s.Dose = times(s.PerDay, 1/days)
+	s.Dose = times(s.PerDay, 1/s.Food.Share())
+	if s.Rests {
+		s.PerDay = exactly(0)
+	}
 	s.Why = "what the need for energy leaves after all that is fed beside it"
 	return nil
 }

@@ -21,7 +21,7 @@ func (p *Plan) Practice() (common *serving.Practice, given serving.Range) {
 		return nil, given
 	}
 	for _, s := range p.Foods {
-		if s.Form == nil {
+		if s.Form == nil && !s.Rests {
 			given.Mean, given.Low, given.High = given.Mean+s.PerDay.Mean, given.Low+s.PerDay.Low, given.High+s.PerDay.High
 			given.HasMean = true
 		}

@@ -52,6 +52,9 @@ func (p *Plan) Shopping(from Day, weeks int) List {
 				days++
 			}
 		}
+		if days == 0 && s.Rests {
+			continue // its time comes later still
+		}
 		need := milligrams(float64(grams * float64(days)))
 		j, ok := at[s.Name()]
 		if !ok {

@@ -2,6 +2,7 @@ package ration
 
 import (
 	"math"
+	"slices"
 
 	"firlot/nutrient"
 )
@@ -31,7 +32,7 @@ func (p *Plan) Week(from Day, n int) []Daily {
 	list := make([]Daily, n)
 	mix := false
 	for _, s := range p.Foods {
-		mix = mix || s.Form == nil
+		mix = mix || s.Form == nil && s.Food.holds(from, from+Day(n)-1)
 	}
 	for i := range list {
 		d := Daily{Day: from + Day(i), Away: p.away(from + Day(i)), MixFree: mix}
@@ -159,12 +160,17 @@ func Changeover(from Day, n int, grams nutrient.Mass, fed func(Day) bool) []Shif
 			s.Fed = fed(s.Day)
 		}
 		if s.Fed {
-			s.New = wholeGrams(float64(whole.Grams() * s.Share))
-			s.Old = whole - s.New
+			s.part(whole)
 		}
 		list[i] = s
 	}
 	return list
+}
+
+// part shares whole grams out by the day's share.
+func (s *Shift) part(whole nutrient.Mass) {
+	s.New = wholeGrams(float64(whole.Grams() * s.Share))
+	s.Old = whole - s.New
 }
 
 // Ahead is how many days before a change of stage its changeover is shown.
@@ -177,16 +183,18 @@ type Turn struct {
 	Animal int // in Plan.Animals, whose stage changes; -1: the document plans it
 }
 
-// Turning is the changeover that is going on or comes within [Ahead] days: the
-// document's own, or else that of the first animal whose age brings another
-// stage.
+// Turning is the changeover that is going on or comes: the document's own unless
+// it is over, or else that of the first animal whose age brings another stage
+// within [Ahead] days.
 func (p *Plan) Turning() (Turn, bool) {
 	if c := p.Document.Change; c != nil && c.From != 0 {
 		days := c.Days
 		if days == 0 {
 			days = ChangeDays
 		}
-		return Turn{c.From, days, -1}, true
+		if p.Day < c.From+Day(days) {
+			return Turn{c.From, days, -1}, true
+		}
 	}
 	best, found := Turn{}, false
 	for i, f := range p.Animals {
@@ -225,13 +233,23 @@ func (p *Plan) Changeover() []Shift {
 	return nil
 }
 
-// ChangeoverFrom plans a changeover of the group's own mix.
+// ChangeoverFrom plans a changeover of the group's own mix: on each day what
+// all its lines give together. Without a mix there is none.
 func (p *Plan) ChangeoverFrom(from Day, n int) []Shift {
-	for _, s := range p.Foods {
-		if s.Form == nil {
-			grams := nutrient.Mass(math.Round(float64(s.Dose.Mean * float64(nutrient.Gram))))
-			return Changeover(from, n, grams, s.Food.On)
-		}
+	if !slices.ContainsFunc(p.Foods, func(s Served) bool { return s.Form == nil }) {
+		return nil
 	}
-	return nil
+	list := Changeover(from, n, 0, nil)
+	for i := range list {
+		s, grams := &list[i], 0.0
+		s.Fed = false
+		for _, f := range p.Foods {
+			if f.Form == nil && f.Food.On(s.Day) {
+				s.Fed = true
+				grams += f.Dose.Mean
+			}
+		}
+		s.part(wholeGrams(grams))
+	}
+	return list
 }

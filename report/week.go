@@ -75,8 +75,11 @@ type WeekFood struct {
 	Origin string   `json:"origin"`
 	Days   []string `json:"days,omitempty"`
 	Every  int      `json:"every_days,omitempty"`
+	From   string   `json:"from,omitempty"`
+	Until  string   `json:"until,omitempty"`
 	AtWill bool     `json:"at_will,omitempty"`
 	ByNeed bool     `json:"by_need,omitempty"`
+	Rests  bool     `json:"rests,omitempty"` // on no day of the next seven, and not in the accounts
 	DoseG  Range    `json:"dose_g"`
 	DayG   Range    `json:"g_a_day"`
 	Loose  bool     `json:"only_bounded,omitempty"`

@@ -103,7 +103,7 @@ func bound(v *float64) *Number {
 
 func foodOf(s ration.Served) WeekFood {
 	return WeekFood{Food: s.Name(), Name: nameOf(s.Form), Origin: string(s.Origin), Days: s.Food.Days.Names(), Every: s.Food.Every,
-		AtWill: s.Food.AtWill, ByNeed: s.ByNeed, DoseG: rangeOf(s.Dose), DayG: rangeOf(s.PerDay), Loose: s.Loose, Why: s.Why}
+		From: s.Food.From.String(), Until: s.Food.Until.String(), AtWill: s.Food.AtWill, ByNeed: s.ByNeed, Rests: s.Rests, DoseG: rangeOf(s.Dose), DayG: rangeOf(s.PerDay), Loose: s.Loose, Why: s.Why}
 }
 
 func nameOf(f *catalog.Form) string {

@@ -141,6 +141,12 @@ func foodWords(plan *ration.Plan, s ration.Served, f report.WeekFood) string {
 	if when := onDays(f); when != "" {
 		parts = append(parts, when)
 	}
+	if s.Food.From > plan.Day {
+		parts = append(parts, "from "+s.Food.From.Time().Format("2 Jan 2006"))
+	}
+	if s.Food.Until != 0 {
+		parts = append(parts, "until "+s.Food.Until.Time().Format("2 Jan 2006"))
+	}
 	if n := s.Food.Feedings(); n > 1 {
 		parts = append(parts, fmt.Sprintf("in %d feedings", n))
 	}

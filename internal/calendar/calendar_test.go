@@ -44,6 +44,12 @@ at_will = true
 food = "dandelion/leaf-dried"
 amount = "0.5 tsp"
 days = "daily"
+[[food]]
+food = "parsley/dried"                # not yet
+amount = "0.25 tsp"
+days = ["sat"]
+from = 2026-12-12
+until = 2027-01-03
 [[away]]
 from = 2026-12-19
 to = 2026-12-26
@@ -100,7 +106,9 @@ func TestLines(t *testing.T) {
 }
 
 // A second library (gocal) reads the calendar and finds the days that the plan
-// has, each food on each of them, for six weeks.
+// has, each food on each of them, for six weeks. It leaves out a last day that
+// falls on UNTIL itself, which RFC 5545 counts in and ical.js, tried by hand,
+// does too; so no food of the test ends on a day of its own.
 func TestReadByAnotherLibrary(t *testing.T) {
 	p := plan(t, week, "2026-11-25")
 	g := gocal.NewParser(bytes.NewReader(Text(p, options)))
@@ -134,7 +142,7 @@ func TestReadByAnotherLibrary(t *testing.T) {
 			}
 		}
 	}
-	if len(want) != 3 {
+	if len(want) != 4 {
 		t.Fatalf("foods: %v", want)
 	}
 	for name, days := range want {

@@ -111,7 +111,7 @@ func (f *feeding) spoonChoices(v *portionView, spoon serving.Spoon) {
 // mixFood is the week's line of the mix, or nil.
 func (f *feeding) mixFood() *ration.Served {
 	for i := range f.Plan.Foods {
-		if x := &f.Plan.Foods[i]; x.Form == nil {
+		if x := &f.Plan.Foods[i]; x.Form == nil && !x.Rests {
 			return x
 		}
 	}

@@ -168,6 +168,9 @@ func (f *feeding) ribbon(from ration.Day, n int) template.HTML {
 				on = append(on, f.w.dayFull(d.Day))
 			}
 		}
+		if x.Rests && len(on) == 0 {
+			continue // its time is not this week
+		}
 		strands = append(strands, s)
 		when := f.w.And(on)
 		if x.Food.AtWill {
