@@ -111,6 +111,10 @@ func (s *Server) shapeMaking(q *request) error {
 		return d.show(http.StatusUnprocessableEntity)
 	}
 	m, err := d.begin()
+	if key := storeTrouble(err); key != "" {
+		d.view.Trouble = d.words(key + "_start")
+		return d.show(http.StatusInsufficientStorage)
+	}
 	if err != nil {
 		return err
 	}

@@ -457,3 +457,47 @@ func TestTheScreensSizeIsKept(t *testing.T) {
 		t.Error("the calibration does not change the picture")
 	}
 }
+
+// An own food goes by its id on the shelf and by its form in the bowl; its
+// count goes down all the same.
+func TestAnOwnFoodIsPoured(t *testing.T) {
+	a := start(t, true)
+	own := "[[own]]\nid = \"own-crumbs\"\nname = \"harbour crumbs (invented)\"\nkind = \"label\"\nsource = \"the bag (invented)\"\n[own.figures]\ncrude_protein = 14.0\ncrude_fat = 6.0\ncrude_fibre = 8.0\nmoisture = 10.0\n"
+	had := int64(500_000)
+	sh, err := a.store.SaveShelf(t.Context(), store.Shelf{Name: "Own (invented)", Own: own, Items: []store.Item{{Ref: "own-crumbs", CanHave: true, OnHand: &had}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	doc := "title = \"Crumbs (invented)\"\nspecies = \"gerbil\"\nstage = \"adult\"\nbatch = \"100 g\"\nstep = \"1 g\"\n[[line]]\ningredient = \"own-crumbs\"\n" + own
+	m, err := a.store.SaveMix(t.Context(), store.Mix{Name: "Crumbs (invented)", Shelf: sh.ID, Document: doc})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := a.press(a.open("/making/new?mix="+string(m.ID)), with("value", "start"), nil)
+	p.says("harbour crumbs")
+	p = a.press(p, with("id", "poured"), nil)
+	p.says("100 g poured")
+	if sh, err = a.store.Shelf(t.Context(), sh.ID); err != nil || *sh.Items[0].OnHand != 400_000 {
+		t.Errorf("%d mg are on hand, %v", *sh.Items[0].OnHand, err)
+	}
+}
+
+// A making in which nothing was poured can be removed; one that was begun can
+// be given up, and opened again.
+func TestAMakingIsGivenUp(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, nil))
+	a.press(a.open(at+"/finish"), saying("Remove this making"), nil)
+	if p := a.get(at); p.status != http.StatusNotFound {
+		t.Errorf("the removed making: status %d", p.status)
+	}
+	p := begin(a, nil)
+	at = where(p)
+	a.press(p, with("id", "poured"), nil)
+	p = a.press(a.open(at+"/finish"), saying("Give this making up"), nil)
+	p.says("given up", "220 g")
+	p = a.press(p, saying("Open it again"), nil)
+	if ref, _ := grow(p); ref != "oats/groats" {
+		t.Errorf("the line that has the turn is %q: %s", ref, p.start())
+	}
+}

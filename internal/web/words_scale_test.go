@@ -17,5 +17,5 @@ func scaleComputed() []string {
 	for _, s := range []string{store.StateOpen, store.StateFinished, store.StateLeft} {
 		list = append(list, "making_state_"+s)
 	}
-	return append(list, "tare_from", "part_of", "weigh_in")
+	return append(list, "disk_full_start", "disk_read_only_start", "tare_from", "part_of", "weigh_in")
 }
