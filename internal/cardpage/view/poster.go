@@ -1,7 +1,9 @@
 package view
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -174,6 +176,7 @@ func (p *poster) above(x picture, foot float64) {
 // beside writes the list and draws the heaps beside it, without words.
 func (p *poster) beside(x picture, foot float64) {
 	items, _ := p.t.heapItems(x.plan, x.amounts)
+	slices.SortStableFunc(items, func(a, b chart.HeapItem) int { return cmp.Compare(b.Mass, a.Mass) }) // a list goes by mass
 	high := foot - p.y
 	columns, row := 1, min(high/float64(max(len(items), 1)), largestRow)
 	listWide := 0.56
