@@ -9,6 +9,7 @@ import (
 	"firlot/catalog"
 	"firlot/mix"
 	"firlot/needs"
+	"firlot/nutrient"
 )
 
 // The sureness that can be asked for, as for any mix document.
@@ -112,7 +113,7 @@ func (c *Card) checkMix(i int) error {
 		}
 		return &Refusal{at, err.Error()}
 	}
-	sum := m.Amounts[0] - m.Amounts[0]
+	sum := nutrient.Mass(0)
 	for k, a := range m.Amounts {
 		if a%m.Document.Step != 0 {
 			return &Refusal{fmt.Sprintf("%s.amounts_mg[%d]", at, k), "it is no whole number of scale steps"}

@@ -54,7 +54,6 @@ type model struct {
 	rep2       [states]chance
 	rep0Long   [states][modes]chance
 	byOne      []chance // literals, by the byte before (and its place)
-	byTwo      []chance // literals, by the two bytes before
 	against    []chance // literals right after a match, by what it goes on with
 	slot       [lenStates][slots]chance
 	special    [128]chance
