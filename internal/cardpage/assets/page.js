@@ -51,9 +51,12 @@
     }
   }
 
-  function say(text) {
+  let fade;
+  function say(text, stay) {
+    clearTimeout(fade);
     status.textContent = text || "";
     status.hidden = !text;
+    if (text && !stay) fade = setTimeout(() => (status.hidden = true), 8000);
   }
 
   // The engine.
@@ -75,7 +78,7 @@
 
   function broken(why) {
     root.dataset.engine = "broken";
-    say(word("failed").replace("{{.Why}}", why));
+    say(word("failed").replace("{{.Why}}", why), true);
   }
 
   function heard(data) {
@@ -119,10 +122,11 @@
       root.dataset.verdict = a.verdict;
       for (const l of langs) {
         if (proofs === a && pristine.has(l)) pristine.set(l, proved(l, pristine.get(l)));
-        const here = document.getElementById(l + "-proof");
+        const here = langs.includes(fragment) && document.getElementById(l + "-proof");
         if (here) here.outerHTML = a["proof-" + l];
       }
-      if (a.verdict === "altered") spoken.textContent = document.getElementById(lang + "-proof").textContent;
+      if (!langs.includes(fragment)) want(pageFor(fragment), "follow"); // its answer's proof is said beside it
+      if (a.verdict === "altered") spoken.textContent = a["proof-" + lang].replace(/<[^>]*>/g, "");
     } catch (err) {
       broken(err.message);
     }
@@ -159,7 +163,7 @@
     waiting = null;
     const slow = setTimeout(() => {
       main().setAttribute("aria-busy", "true");
-      say(word("working"));
+      say(word("working"), true);
     }, 250);
     try {
       performance.mark("firlot-asked");
@@ -249,7 +253,7 @@
     }
     const m = /;l=([a-z]+)/.exec(";" + f);
     if (m && langs.includes(m[1])) show(m[1]);
-    want(new URLSearchParams([["do", "page"], ["lang", lang], ["from", f]]), "follow");
+    want(pageFor(f), "follow");
   }
 
   function formOf() {
@@ -285,8 +289,9 @@
   window.addEventListener("hashchange", follow);
   window.addEventListener("popstate", follow);
 
+  const pageFor = (f) => new URLSearchParams([["do", "page"], ["lang", lang], ["from", f]]);
   function go(f) {
-    want(new URLSearchParams([["do", "page"], ["lang", lang], ["from", f]]), "go");
+    want(pageFor(f), "go");
   }
 
   // turn changes the language.

@@ -169,6 +169,9 @@ func (p *page) strips(s *sheet) html {
 
 // heaps are the ingredients by volume.
 func (p *page) heaps(s *sheet) html {
+	if s.answer.Steps == nil {
+		return ""
+	}
 	return el("section", at{"class", "heaps", "aria-labelledby", p.id("heaps")}, el("h2", at{"id", p.id("heaps")}, p.t.T("heaps_title")),
 		p.t.heaps(p.id("h"), s.plan(), s.amounts, 420), el("p", at{"class", "hint"}, p.t.T("heaps_hint")))
 }
