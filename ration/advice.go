@@ -143,6 +143,8 @@ func (p *Plan) pickyAdvice(forms []*catalog.Form, sorted int, vet bool) []Advice
 	case !mix:
 	case vet:
 		list = append(list, Advice{"picky-ill", "The mix is picked over. Have teeth and health looked at before leaving any day without mix.", why, true})
+	case !free && p.tender():
+		list = append(list, Advice{"picky-tender", "The mix is picked over. Young, carrying or nursing animals get no day without mix: give it in smaller amounts and more often, or other pieces: flaked or hulled forms are sorted out less.", why, false})
 	case !free:
 		list = append(list, Advice{"skip", "The mix is picked over. Leave one day a week without mix, with hay and greens as ever, so that the rest gets eaten (common practice, no source); never for young, carrying or nursing animals.", why, false})
 	default:
@@ -152,6 +154,13 @@ func (p *Plan) pickyAdvice(forms []*catalog.Form, sorted int, vet bool) []Advice
 		list = append(list, Advice{"scatter", "Scatter the mix in the bedding instead of a dish: what must be found is picked over less (common practice, no source).", why, false})
 	}
 	return list
+}
+
+// tender reports whether some of the animals grow, carry or nurse.
+func (p *Plan) tender() bool {
+	return slices.ContainsFunc(p.Animals, func(f Fed) bool {
+		return f.Stage.ID == growingStage || f.Stage.ID == breedingStage || f.Animal.Breeding != NotBreeding
+	})
 }
 
 func (p *Plan) weighAdvice() []Advice {

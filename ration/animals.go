@@ -55,7 +55,11 @@ func (p *Plan) animals() error {
 			return &Problem{at + ".name", fmt.Sprintf("%q is animal number %d too", a.Name, j+1), "give each its own name"}
 		}
 		names[a.Name] = i
-		if a.Gone != 0 && a.Gone <= p.Day || a.Born > p.Day {
+		if a.Gone != 0 && a.Gone <= p.Day {
+			continue
+		}
+		if a.Born > p.Day {
+			p.Notes = append(p.Notes, fmt.Sprintf("%s is not counted: its date of birth, %s, is yet to come. See whether it is right.", a.Name, a.Born))
 			continue
 		}
 		f, err := p.fed(at, i, a)
@@ -67,6 +71,7 @@ func (p *Plan) animals() error {
 	if len(p.Animals) == 0 {
 		return &Problem{"animal", "nobody is fed on " + p.Day.String(), "add at least one [[animal]] with a name"}
 	}
+	p.noteUnknown()
 	p.need = serving.Range{HasMean: true}
 	for _, f := range p.Animals {
 		p.weight += f.Weight
@@ -103,6 +108,7 @@ func (p *Plan) fed(at string, i int, a Animal) (Fed, error) {
 		return f, err
 	}
 	p.weigh(&f)
+	p.doubt(f)
 	f.energy()
 	p.noteBreeding(f)
 	return f, nil
@@ -214,7 +220,27 @@ func (p *Plan) weigh(f *Fed) {
 				f.Weight = (w.Low + w.High) / 2
 			}
 		}
-		p.Notes = append(p.Notes, fmt.Sprintf("%s was never weighed; %s g, the middle of grown animals, is assumed. Weigh it.", f.Animal.Name, short(f.Weight)))
+	}
+}
+
+// From these shares of what grown animals weigh on, a weight is doubted.
+// Assumed: lean and fat animals lie within, a slipped decimal point does not.
+const (
+	doubtLight = 0.6
+	doubtHeavy = 1.7
+)
+
+// doubt says so when a weight is hardly one of an animal of the kind. Young
+// ones may be as light as they like.
+func (p *Plan) doubt(f Fed) {
+	w := f.Species.AdultWeight
+	if w == nil || !w.Ranged || f.Weighed == 0 {
+		return
+	}
+	light := f.Weight < float64(doubtLight*w.Low) && f.Stage.ID != growingStage && f.StageBy != "assumed"
+	if light || f.Weight > float64(doubtHeavy*w.High) {
+		p.Notes = append(p.Notes, fmt.Sprintf("%s weighs %s g, and grown animals of its kind weigh %s to %s g. See whether the weight is written down right: all amounts hang on it. If it is right, see a veterinarian.",
+			f.Animal.Name, short(f.Weight), short(w.Low), short(w.High)))
 	}
 }
 
@@ -264,10 +290,40 @@ func (p *Plan) noteBreeding(f Fed) {
 		p.Notes = append(p.Notes, fmt.Sprintf("%s is in the breeding stage and neither pregnant nor nursing; its energy is reckoned as that of a grown animal's upkeep.", a.Name))
 	case f.Stage.ID == growingStage && f.Age < 0:
 		p.Notes = append(p.Notes, fmt.Sprintf("%s is growing and has no birth date; how much more energy it needs than a grown one is taken from the middle between weaning and grown.", a.Name))
-	case f.StageBy == "assumed":
-		p.Notes = append(p.Notes, fmt.Sprintf("%s has no birth date; it is taken for grown.", a.Name))
 	case f.StageBy == "age" && f.Age < f.Stage.FromDays:
 		p.Notes = append(p.Notes, fmt.Sprintf("%s is not weaned yet; what it gets from its mother is not counted.", a.Name))
+	}
+}
+
+// noteUnknown says, once for all animals that are alike in it, what is not known
+// of them and what is assumed instead.
+func (p *Plan) noteUnknown() {
+	var weights, ages []string
+	of := map[string][]string{} // names by the weight that is assumed
+	for _, f := range p.Animals {
+		if f.StageBy == "assumed" {
+			ages = append(ages, f.Animal.Name)
+		}
+		if f.Weighed != 0 {
+			continue
+		}
+		w := short(f.Weight)
+		if of[w] == nil {
+			weights = append(weights, w)
+		}
+		of[w] = append(of[w], f.Animal.Name)
+	}
+	for _, w := range weights {
+		if names := of[w]; len(names) > 1 {
+			p.Notes = append(p.Notes, fmt.Sprintf("%s were never weighed; %s g, the middle of grown animals, is assumed for each. Weigh them.", strings.Join(names, ", "), w))
+		} else {
+			p.Notes = append(p.Notes, fmt.Sprintf("%s was never weighed; %s g, the middle of grown animals, is assumed. Weigh it.", names[0], w))
+		}
+	}
+	if len(ages) > 1 {
+		p.Notes = append(p.Notes, fmt.Sprintf("%s have no birth date; they are taken for grown.", strings.Join(ages, ", ")))
+	} else if len(ages) == 1 {
+		p.Notes = append(p.Notes, fmt.Sprintf("%s has no birth date; it is taken for grown.", ages[0]))
 	}
 }
 

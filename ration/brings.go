@@ -232,10 +232,18 @@ func (d *diet) value(e edge) float64 {
 	return over(n, d.total(e.den).Mean, 0)
 }
 
+// nothing reports whether the diet holds neither of what an edge sets against
+// each other.
+func (d *diet) nothing(e edge) bool {
+	return e.den != nil && d.total(e.num).most == 0 && d.total(e.den).most == 0
+}
+
 func (d *diet) state(e edge) state {
 	worst, best := d.margin(e)
 	slack := settled * max(d.grams, 1e-6)
 	switch {
+	case worst >= -slack && best <= slack && !e.upper && d.nothing(e):
+		return unknown // nothing is needed for nothing that is eaten, and that is not enough
 	case worst >= -slack:
 		return holds
 	case best < -slack:

@@ -78,7 +78,12 @@ type Row struct {
 	Parts   []Part  // by origin; their amounts add up to Got.Mean
 	Verdict Verdict
 	How     catalog.Evidence // the worse of need and figures
+	lacks   state            // whether the lower end holds
 }
+
+// MayLack reports whether the row is low or could be; a row that is not known
+// and holds at its lower end could only be high.
+func (r Row) MayLack() bool { return r.lacks != holds }
 
 // Part is what one origin brings.
 type Part struct {
@@ -262,7 +267,7 @@ func (p *Plan) row(d *diet, a Account, w needs.Window) Row {
 	var low, high state
 	r.Least, low = side(lower)
 	r.Most, high = side(upper)
-	r.Verdict = verdict(low, high)
+	r.Verdict, r.lacks = verdict(low, high), low
 	r.How = r.How.Worse(d.evidence(w.Nutrient))
 	return r
 }
@@ -416,6 +421,12 @@ func (p *Plan) energyRow(d *diet, a Account) Row {
 	default:
 		r.Verdict = NotKnown
 	}
+	switch {
+	case r.Verdict == Low:
+		r.lacks = broken
+	case least < need.Low-slack:
+		r.lacks = unknown
+	}
 	return r
 }
 
@@ -440,7 +451,7 @@ func (l *Ledger) Shortages() []Shortage {
 	at := map[Target]int{}
 	for i, a := range l.Accounts {
 		for _, r := range a.Rows {
-			if r.Verdict != Low && (r.Verdict != NotKnown || r.Least == nil) {
+			if r.Verdict != Low && (r.Verdict != NotKnown || !r.MayLack()) {
 				continue
 			}
 			j, ok := at[r.Target()]

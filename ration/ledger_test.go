@@ -427,3 +427,42 @@ func BenchmarkLedger(b *testing.B) {
 		}
 	}
 }
+
+// A group that is given nothing, or nothing that nourishes, has enough of
+// nothing: needs go with what is eaten, and nought of nought is not enough.
+func TestNothingIsNotEnough(t *testing.T) {
+	for name, d := range map[string]*Document{"nothing": gerbils(2), "no amount": gerbils(2).feed(grams("kale/fresh", 0, EveryDay))} {
+		a := resolve(t, d, nil).Ledger().Accounts[0]
+		for _, r := range a.Rows {
+			if r.Least != nil && r.Verdict == Inside {
+				t.Errorf("%s: %s is inside", name, r.Target())
+			}
+		}
+	}
+	chalk := resolve(t, gerbils(2).feed(grams("calcium-carbonate/powder", 0.1, EveryDay)), nil).Ledger().Accounts[0]
+	if v := chalk.row(nutrient.Lysine, "").Verdict; v == Inside {
+		t.Errorf("chalk alone: lysine is %s", v)
+	}
+}
+
+// What could only be high is no shortage, although it is not known.
+func TestHighPerhapsIsNoShortage(t *testing.T) {
+	hay := Food{Food: "timothy-hay/cut", AtWill: true}
+	found := false
+	for g := 0.0; g < 2; g += 0.1 {
+		l := resolve(t, gerbils(2).feed(grams(MixName, 6, EveryDay), grams("sunflower/kernel", g, EveryDay), hay), seeds(t)).Ledger()
+		r := l.Accounts[0].row(nutrient.CrudeFat, "")
+		if r.Verdict != NotKnown || r.Got.Mean < (*r.Least+*r.Most)/2 {
+			continue
+		}
+		found = true
+		for _, s := range l.Shortages() {
+			if s.Target.Nutrient == nutrient.CrudeFat {
+				t.Fatalf("crude fat may be high and counts as a shortage: %+v", r)
+			}
+		}
+	}
+	if !found {
+		t.Error("no amount of sunflower made crude fat not known")
+	}
+}

@@ -210,13 +210,25 @@ func stepOf(f *catalog.Form) Amount {
 func (m *mender) most(c candidate, all float64) int {
 	n := math.Floor(7 * dayMost * all / max(float64(c.grams*c.brings.dry.middle()), 1e-9))
 	for _, f := range m.plan.Document.Foods {
-		if f.Most.Set && f.Food == c.served.Form.Ref() {
+		if f.Most.Set && m.names(f.Food, c.served.Form.Ref()) {
 			if r, _, _, err := m.plan.grams("", c.served.Form, f.Most); err == nil {
-				n = min(n, math.Floor(float64(r.Mean*float64(len(m.plan.Animals)))/c.grams+1e-9))
+				left := float64(r.Mean*float64(len(m.plan.Animals))) - m.given(c.served.Form)
+				n = min(n, math.Floor(left/c.grams+1e-9))
 			}
 		}
 	}
 	return int(min(max(n, 0), 10_000))
+}
+
+// given is what a week gives of a food already, g.
+func (m *mender) given(f *catalog.Form) float64 {
+	g := 0.0
+	for _, s := range m.diet.served {
+		if s.Form == f {
+			g += float64(7 * s.PerDay.Mean)
+		}
+	}
+	return g
 }
 
 // build gathers the rules: targets hold, what holds goes on holding, and what

@@ -237,3 +237,42 @@ func BenchmarkMend(b *testing.B) {
 		})
 	}
 }
+
+// A keeper's most holds however the food is called there, and however often a
+// week is mended.
+func TestMostHolds(t *testing.T) {
+	most := Amount{Set: true, Mass: 4 * nutrient.Gram, Unit: Grams} // for one animal and week
+	for _, name := range []string{"dandelion/leaf-dried", "dried dandelion leaf"} {
+		d := gerbils(2).feed(mixByNeed(), Food{Food: name, Most: most})
+		p := resolve(t, d, seeds(t))
+		c, err := p.form("", name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for round := range 3 {
+			m, err := newMender(t, p, c)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got := m.given(c)
+			if len(m.cands) > 0 {
+				got += float64(m.cands[0].most) * m.cands[0].grams
+			}
+			if got > 8+1e-9 {
+				t.Errorf("%s, round %d: up to %v g a week for two", name, round, got)
+			}
+			if len(m.cands) == 0 {
+				break
+			}
+			next := p.Document.Copy()
+			m.join(next, linesOf(m.cands[0], max(m.cands[0].most/2, 1)))
+			p = resolve(t, next, seeds(t))
+		}
+	}
+}
+
+func newMender(t *testing.T, p *Plan, forms ...*catalog.Form) (*mender, error) {
+	t.Helper()
+	m := &mender{plan: p, diet: p.diet(), before: p.Ledger(), mix: -1}
+	return m, m.candidates(forms)
+}

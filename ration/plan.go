@@ -85,7 +85,7 @@ type Served struct {
 	// because its time is yet to come. PerDay is nothing then, and the ledger
 	// leaves it out; later weeks, lists and calendars hold it.
 	Rests bool
-	Why    string
+	Why   string
 }
 
 // Name is what the food is called in documents.
@@ -175,6 +175,11 @@ func (p *Plan) foods() error {
 		}
 		if err := p.rhythm(at, s); err != nil {
 			return err
+		}
+		if f.Most.Set {
+			if _, _, _, err := p.grams(at+".most", s.Form, f.Most); err != nil {
+				return err
+			}
 		}
 		if !f.Given() {
 			if s.Form != nil {

@@ -119,7 +119,7 @@ type Food struct {
 	Way   Way
 	Note  string
 
-	Most   Amount // for one animal and week, as the keeper limits it
+	Most   Amount // for one animal and week, up to which mending may go
 	OnHand nutrient.Mass
 	Pack   nutrient.Mass
 	Price  *float64 // of one pack, or of a kilogram where there is no pack

@@ -204,6 +204,11 @@ func TestPicky(t *testing.T) {
 	if got := ids(resolve(t, d, mix)); got != "picky" {
 		t.Errorf("with a day without mix, scattered: %q", got)
 	}
+	d.Foods[0].Days = EveryDay
+	d.Animals[1].Breeding = Nursing
+	if got := ids(resolve(t, d, mix)); got != "picky-tender" {
+		t.Errorf("one of them nurses: %q", got)
+	}
 }
 
 // A changeover over ten days adds up on each, and the new mix's share only
@@ -322,6 +327,7 @@ func TestProblems(t *testing.T) {
 		"food[0].every":                        one(Food{Food: "kale/fresh", Every: 2, Amount: Amount{Set: true, Mass: 1000, Unit: Grams}}),
 		"food[0].at_will":                      one(Food{Food: "kale/fresh", AtWill: true, Days: EveryDay}),
 		"food[0].amount: how heavy a piece":    one(Food{Food: "kale/fresh", Amount: Amount{Set: true, Count: 1, Unit: Pieces}, Days: EveryDay}),
+		"food[0].most: how heavy a piece":      one(Food{Food: "kale/fresh", Most: Amount{Set: true, Count: 1, Unit: Pieces}}),
 		"food[0].food: \"chocolate\" is never": one(Food{Food: "chocolate", Days: EveryDay}),
 	} {
 		_, err := Resolve(d, c, table, nil, today)
@@ -379,4 +385,44 @@ func ExamplePlan_Mend() {
 	// Output:
 	// eggshell/ground 0.125 tsp [mon wed fri]
 	// true
+}
+
+// What is likely a slip of the pen is said: a birth yet to come, a weight that
+// no animal of the kind has. What is not known of many is said once.
+func TestSlips(t *testing.T) {
+	notes := func(d *Document) string { return strings.Join(resolve(t, d, nil).Notes, "\n") }
+	d := gerbils(2)
+	if got := notes(d); got != "" {
+		t.Errorf("two plain gerbils: %s", got)
+	}
+	d.Animals[1].Born = today + 1
+	if got := notes(d); !strings.Contains(got, "yet to come") || len(resolve(t, d, nil).Animals) != 1 {
+		t.Errorf("born tomorrow: %q", got)
+	}
+	for g, want := range map[float64]bool{8: true, 41: true, 43: false, 229: false, 231: true, 780: true} {
+		d := gerbils(1)
+		d.Weights[0].Mass = milligrams(g)
+		if got := strings.Contains(notes(d), "written down right"); got != want {
+			t.Errorf("%v g is doubted: %v", g, got)
+		}
+	}
+	d = gerbils(1)
+	d.Animals[0].Born, d.Weights[0].Mass = today-40, milligrams(20)
+	if got := notes(d); got != "" {
+		t.Errorf("a pup of 20 g: %s", got)
+	}
+	d = gerbils(30)
+	d.Weights = nil
+	if got := resolve(t, d, nil).Notes; len(got) != 1 || !strings.Contains(got[0], "were never weighed") {
+		t.Errorf("thirty that were never weighed: %v", got)
+	}
+}
+
+// A mouse's mix is handed out in tenths of a gram, a group's in whole grams.
+func TestHandedGrams(t *testing.T) {
+	for g, want := range map[float64]nutrient.Mass{0.04: 0, 0.42: 400, 3.14: 3100, 9.94: 9900, 9.96: 10_000, 28.4: 28_000} {
+		if got := HandedGrams(g); got != want {
+			t.Errorf("%v g: %v", g, got)
+		}
+	}
 }

@@ -26,7 +26,7 @@ type Daily struct {
 }
 
 // Week lists n days from one on. Amounts are for the group, as a keeper
-// measures them out: the mix by need in whole grams, everything else as the
+// measures them out: the mix by need by [HandedGrams], everything else as the
 // document has it.
 func (p *Plan) Week(from Day, n int) []Daily {
 	list := make([]Daily, n)
@@ -67,7 +67,7 @@ func (p *Plan) handed(s Served) Amount {
 	case s.Food.AtWill:
 		return Amount{}
 	case s.ByNeed:
-		return Amount{Set: true, Mass: wholeGrams(s.Dose.Mean), Unit: Grams}
+		return Amount{Set: true, Mass: HandedGrams(s.Dose.Mean), Unit: Grams}
 	}
 	a := s.Food.Amount
 	if s.Food.Each {
@@ -75,6 +75,15 @@ func (p *Plan) handed(s Served) Amount {
 		a.Mass *= nutrient.Mass(len(p.Animals))
 	}
 	return a
+}
+
+// HandedGrams is how finely a mix by need is measured out: in whole grams, and
+// below ten in tenths, since half a gram is much of what a mouse eats.
+func HandedGrams(g float64) nutrient.Mass {
+	if g < 9.95 {
+		return nutrient.Mass(math.Round(10*g)) * nutrient.Gram / 10
+	}
+	return wholeGrams(g)
 }
 
 func wholeGrams(g float64) nutrient.Mass { return nutrient.Mass(math.Round(g)) * nutrient.Gram }

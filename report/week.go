@@ -166,6 +166,7 @@ type WeekShortage struct {
 	Per      string `json:"per,omitempty"`
 	Verdict  string `json:"verdict"`
 	OfNeed   Number `json:"share_of_need_known_to_be_there"`
+	Known    Number `json:"known_share"`
 }
 
 // WeekMend is the smallest change that mends shortages.

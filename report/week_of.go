@@ -29,7 +29,7 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 		w.Accounts = append(w.Accounts, accountOf(p, a))
 	}
 	for _, s := range l.Shortages() {
-		w.Shortages = append(w.Shortages, WeekShortage{string(s.Target.Nutrient), string(s.Target.Per), string(s.Verdict), Number(s.Row.Ratio())})
+		w.Shortages = append(w.Shortages, WeekShortage{string(s.Target.Nutrient), string(s.Target.Per), string(s.Verdict), Number(s.Row.Ratio()), Number(s.Row.Known)})
 	}
 	for _, f := range p.Feedings() {
 		w.Bowls = append(w.Bowls, bowlOf(f))

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -48,7 +49,12 @@ func day(text string) string {
 
 func (p *printer) weekAnimals(w report.Week) {
 	p.say("\nWho is fed\n")
-	rows := [][]string{{"", "stage", ">weight", "weighed", ">a week", "", ">kcal", ">mix a day"}}
+	head := []string{"", "stage", ">weight", "weighed", ">a week", "", ">kcal"}
+	mix := slices.ContainsFunc(w.Foods, func(f report.WeekFood) bool { return f.Food == ration.MixName })
+	if mix {
+		head = append(head, ">mix a day")
+	}
+	rows := [][]string{head}
 	for _, a := range w.Animals {
 		weighed := "never"
 		if a.Weighed != "" {
@@ -66,7 +72,11 @@ func (p *printer) weekAnimals(w report.Week) {
 		if a.Trend.Runs == string(ration.TooFew) {
 			runs = "too few to tell"
 		}
-		rows = append(rows, []string{a.Name, stage, ">" + two(&a.WeightG, " g"), weighed, ">" + slope, runs, ">" + two(a.NeedKcal.Mean, ""), ">" + two(a.MixG.Mean, " g")})
+		row := []string{a.Name, stage, ">" + two(&a.WeightG, " g"), weighed, ">" + slope, runs, ">" + two(a.NeedKcal.Mean, "")}
+		if mix {
+			row = append(row, ">"+two(a.MixG.Mean, " g"))
+		}
+		rows = append(rows, row)
 	}
 	p.table(rows)
 	for _, a := range w.Animals {
@@ -114,6 +124,9 @@ var originNames = map[string]string{string(ration.FromMix): "mix", string(ration
 
 func (p *printer) weekFoods(plan *ration.Plan, w report.Week) {
 	p.say("\nThe week, for all together\n")
+	if len(w.Foods) == 0 {
+		p.para("  ", "Nothing is given on any day.")
+	}
 	for i, f := range w.Foods {
 		p.para("  ", p.s.bold(f.Name)+": "+foodWords(plan, plan.Foods[i], f)+".")
 	}
@@ -130,7 +143,7 @@ func foodWords(plan *ration.Plan, s ration.Served, f report.WeekFood) string {
 		parts = append(parts, "always there; taken to be eaten: "+span(f.DoseG, "g a day"))
 	case f.ByNeed:
 		spoons, _ := plan.Spoons(s.Dose)
-		text := fmt.Sprintf("%s g", fixed(math.Round(s.Dose.Mean), 0))
+		text := ration.HandedGrams(s.Dose.Mean).String()
 		if spoons.HasMean {
 			text += fmt.Sprintf(" or about %s level tablespoons", two(numberPtr(spoons.Mean), ""))
 		}
@@ -325,28 +338,68 @@ func (p *printer) weekOrigins(a report.WeekAccount) {
 	p.table(rows)
 }
 
-func (p *printer) weekLacks(w report.Week) {
-	p.say("\nWhat it lacks\n")
-	low, unknown := []string{}, []string{}
+// weekShort lists what is low, and what is not known to be enough with why.
+func (p *printer) weekShort(w report.Week) {
+	low, tables, amounts := []string{}, []string{}, []string{}
 	for _, s := range w.Shortages {
 		name := rowWords(s.Nutrient, s.Per)
 		switch {
 		case s.Verdict == string(ration.Low) && s.Per == "":
-			low = append(low, fmt.Sprintf("%s (%s of what is needed)", name, fixed(math.Round(float64(s.OfNeed)*100), 0)+" %"))
+			low = append(low, fmt.Sprintf("%s (%s of what is needed)", name, fixed(math.Floor(float64(s.OfNeed)*100), 0)+" %"))
 		case s.Verdict == string(ration.Low):
 			low = append(low, name)
+		case s.Known < wholly:
+			tables = append(tables, name)
 		default:
-			unknown = append(unknown, name)
+			amounts = append(amounts, name)
 		}
 	}
-	if len(low) == 0 {
+	switch {
+	case len(w.Foods) == 0:
+		p.para("  ", "Nothing is given, so everything.")
+		return
+	case len(low) == 0:
 		p.para("  ", "No figure is known to be low.")
-	} else {
+	default:
 		p.para("  ", "Low: "+join(low)+".")
 	}
-	if len(unknown) > 0 {
-		p.para("  ", "Not known to be enough, since the tables lack part of it: "+join(unknown)+".")
+	if len(tables) > 0 {
+		p.para("  ", "Not known to be enough, since the tables lack part of it: "+join(tables)+".")
 	}
+	if len(amounts) > 0 {
+		p.para("  ", "Not known to be enough, since it hangs on amounts that are not known, such as how much hay is eaten: "+join(amounts)+".")
+	}
+}
+
+// weekMuch lists what is high, and what could be and is not short.
+func (p *printer) weekMuch(w report.Week) {
+	short := map[[2]string]bool{}
+	for _, s := range w.Shortages {
+		short[[2]string{s.Nutrient, s.Per}] = true
+	}
+	for _, a := range w.Accounts {
+		var high, perhaps []string
+		for _, r := range a.Rows {
+			switch name := rowWords(r.Nutrient, r.Per); {
+			case r.Verdict == string(ration.High):
+				high = append(high, name)
+			case r.Verdict == string(ration.NotKnown) && !short[[2]string{r.Nutrient, r.Per}]:
+				perhaps = append(perhaps, name)
+			}
+		}
+		if len(high) > 0 {
+			p.para("  ", fmt.Sprintf("High (%s): %s.", a.Stage, join(high)))
+		}
+		if len(perhaps) > 0 {
+			p.para("  ", fmt.Sprintf("Not known to stay below what is too much (%s): %s.", a.Stage, join(perhaps)))
+		}
+	}
+}
+
+func (p *printer) weekLacks(w report.Week) {
+	p.say("\nWhat it lacks\n")
+	p.weekShort(w)
+	p.weekMuch(w)
 	for _, a := range w.Accounts {
 		for _, l := range a.Limits {
 			if l.Verdict != string(ration.Inside) {

@@ -34,6 +34,9 @@ func (p *printer) weekMends(w report.Week, with string) {
 					p.para("    ", c)
 				}
 			}
+			if len(m.Adds) > manyFoods {
+				p.para("  ", fmt.Sprintf("That it takes %d foods says that the mix itself should change; these only show what it lacks.", len(m.Adds)))
+			}
 		default:
 			proof := "proved"
 			if !m.Proved {
@@ -44,6 +47,9 @@ func (p *printer) weekMends(w report.Week, with string) {
 		}
 	}
 }
+
+// manyFoods is from how many foods on nobody would add them all to a week.
+const manyFoods = 3
 
 // mostRules is how many rules that stand against a mend are named.
 const mostRules = 6
@@ -191,11 +197,27 @@ func (p *printer) weekShopping(w report.Week) {
 		rows = append(rows, []string{b.Food, ">" + two(&b.NeedG, " g"), ">" + two(&b.HaveG, " g"), ">" + buy, ">" + cost, note})
 	}
 	p.table(rows)
-	text := "Together " + fixed(float64(l.Cost), 2)
-	if !l.All {
-		text += " and what has no price here"
+	mix, priced, buys := false, false, false
+	for _, b := range l.Lines {
+		mix = mix || b.Food == ration.MixName
+		priced = priced || b.Cost != nil && b.BuyG > 0
+		buys = buys || b.Food != ration.MixName && b.BuyG > 0
 	}
-	p.para("  ", text+". Hay is nest and gnawing too: have more of it than is eaten.")
+	text := "No price is known."
+	switch {
+	case !buys:
+		text = "Nothing is to be bought."
+	case priced:
+		text = "Together " + fixed(float64(l.Cost), 2)
+		if !l.All {
+			text += " and what has no price here"
+		}
+		text += "."
+	}
+	if mix {
+		text += " What the mix is made of comes on top."
+	}
+	p.para("  ", text+" Hay is nest and gnawing too: have more of it than is eaten.")
 }
 
 func (p *printer) weekAdvice(w report.Week) {

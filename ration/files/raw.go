@@ -188,7 +188,9 @@ func (b *builder) amount(at, text string) ration.Amount {
 		return ration.Amount{Set: true, Count: v, Unit: u}
 	}
 	m, err := nutrient.MassOf(v, unit)
-	if err != nil {
+	if _, bad := nutrient.MassOf(0, unit); err != nil && bad == nil { // the unit is right, the number is not
+		b.fail(at, err.Error(), "")
+	} else if err != nil {
 		b.fail(at, fmt.Sprintf("unit %q is not known; use g, kg, tsp, tbsp or pieces", unit), nearUnit(unit))
 	}
 	return ration.Amount{Set: true, Mass: m, Unit: ration.Grams}
