@@ -20,7 +20,7 @@ func TestHeadersOfEveryAnswer(t *testing.T) {
 		if strings.Contains(csp, "unsafe") {
 			t.Errorf("%s: the policy allows what is unsafe: %q", path, csp)
 		}
-		for name, want := range map[string]string{"X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer"} {
+		for name, want := range map[string]string{"X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin"} {
 			if h.Get(name) != want {
 				t.Errorf("%s: %s is %q", path, name, h.Get(name))
 			}

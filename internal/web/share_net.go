@@ -140,7 +140,7 @@ const (
 )
 
 func (h *sharing) serve(listeners []net.Listener) {
-	h.server = &http.Server{Handler: onlyShared(h.addrs, h.inside), ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout,
+	h.server = &http.Server{Handler: onlyShared(h.addrs, h.cert != nil, h.inside), ReadHeaderTimeout: headerTimeout, ReadTimeout: readTimeout,
 		WriteTimeout: readTimeout, IdleTimeout: outsideIdle, MaxHeaderBytes: maxHeader,
 		ErrorLog: slog.NewLogLogger(h.log.Handler(), slog.LevelDebug)} // a stranger's broken handshake is no error of ours
 	for _, l := range listeners {
@@ -251,10 +251,18 @@ func cmpErr(first, next error) error {
 
 // onlyShared refuses requests for other hosts than the shared addresses: a
 // name that somebody has made to point here (DNS rebinding) is none of them.
-func onlyShared(addrs []netip.AddrPort, next http.Handler) http.Handler {
+// The usual port of http or https is left out by browsers.
+func onlyShared(addrs []netip.AddrPort, secure bool, next http.Handler) http.Handler {
+	usual := uint16(80)
+	if secure {
+		usual = 443
+	}
 	allowed := map[string]bool{}
 	for _, a := range addrs {
 		allowed[a.String()] = true
+		if a.Port() == usual {
+			allowed[strings.TrimSuffix(a.String(), ":"+strconv.Itoa(int(usual)))] = true
+		}
 	}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !allowed[r.Host] {

@@ -9,6 +9,7 @@ import (
 	"encoding/hex"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"net/netip"
 	"os"
 	"path/filepath"
@@ -30,6 +31,29 @@ func TestWhichAddressesAreShared(t *testing.T) {
 	want := []netip.Addr{at("192.168.1.20"), at("10.0.0.3"), at("fd00::5"), at("172.17.0.1")}
 	if !slices.Equal(got, want) {
 		t.Errorf("shared are %v, want %v", got, want)
+	}
+}
+
+// A browser leaves the usual port out of the address.
+func TestTheUsualPortMayBeLeftOut(t *testing.T) {
+	fine := http.HandlerFunc(func(http.ResponseWriter, *http.Request) {})
+	for _, c := range []struct {
+		addr   string
+		secure bool
+		host   string
+		want   int
+	}{
+		{"192.168.1.20:80", false, "192.168.1.20", 200}, {"192.168.1.20:80", false, "192.168.1.20:80", 200},
+		{"[fd00::5]:443", true, "[fd00::5]", 200}, {"192.168.1.20:443", false, "192.168.1.20", 421},
+		{"192.168.1.20:80", true, "192.168.1.20", 421}, {"192.168.1.20:8080", false, "192.168.1.20", 421},
+	} {
+		r := httptest.NewRequest("GET", "/", nil)
+		r.Host = c.host
+		w := httptest.NewRecorder()
+		onlyShared([]netip.AddrPort{netip.MustParseAddrPort(c.addr)}, c.secure, fine).ServeHTTP(w, r)
+		if w.Code != c.want {
+			t.Errorf("%s (encrypted: %v) by %q: %d, want %d", c.addr, c.secure, c.host, w.Code, c.want)
+		}
 	}
 }
 
