@@ -56,19 +56,20 @@ type notView struct {
 
 // cardView is the step that has the turn.
 type cardView struct {
-	Ref, Name          string
-	Mg, Before, Of     int64
-	Big                string        // the number, in grams
-	Tare               template.HTML // what a scale shows that is not zeroed
-	Bowl, Bowls, Round int
-	Tip, Fine          bool
-	Part               template.HTML // what is left of the line
-	More               bool          // it takes several pours
-	Lot                string
-	Lots               []choice
-	Key                string
-	Seen               int
-	Centimetre         template.HTML
+	Ref, Name      string
+	Mg, Before, Of int64
+	Big            string        // the number, in grams
+	Tare           template.HTML // what a scale shows that is not zeroed
+	Bowl, Round    int
+	Where          string // which bowl, which scale
+	Tip            bool
+	Part           template.HTML // what is left of the line
+	More           bool          // it takes several pours
+	Lot            string
+	Lots           []choice
+	Key            string
+	Seen           int
+	Centimetre     template.HTML
 }
 
 func (s *Server) makingPage(q *request) error {
@@ -221,7 +222,7 @@ func lifePicture(s *Server, f *catalog.Form, scale float64) template.HTML {
 func (s *Server) card(q *request, x *weighing, n *making.Next, scale float64) (*cardView, error) {
 	w := q.words
 	c := &cardView{Ref: n.Ref, Name: x.name(w, n.Ref), Mg: int64(n.Mass), Before: int64(n.Before), Of: int64(n.Of), Big: w.Grams(n.Mass), Tare: w.marked("tare_from", "A", w.Grams(n.Before), "B", w.Mass(n.After)), Part: w.marked("part_of", "Mass", w.Mass(n.Of)), More: n.Of > n.Mass,
-		Bowl: n.Bowl, Bowls: x.Began.Bowls, Round: n.Round, Tip: n.Tip, Fine: n.Fine, Lot: n.Lot, Key: newKey(), Seen: len(x.Events), Centimetre: centimetre(scale, w.T("scale_bar"))}
+		Bowl: n.Bowl, Round: n.Round, Tip: n.Tip, Where: whereWords(w, *n, x.Began.Bowls), Lot: n.Lot, Key: newKey(), Seen: len(x.Events), Centimetre: centimetre(scale, w.T("scale_bar"))}
 	lots, err := s.Store.Lots(q.Context(), store.LotFilter{Ref: x.stock(n.Ref), Here: true})
 	if err != nil {
 		return nil, err

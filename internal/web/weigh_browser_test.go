@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
@@ -13,6 +14,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"firlot/internal/store"
+	"firlot/nutrient"
 )
 
 // touchScreen makes a tab one that is touched.
@@ -313,6 +315,49 @@ func TestAPourWithoutScripts(t *testing.T) {
 	b.until(`document.readyState === "complete" && ` + turn + ` === "linseed/whole"`)
 	b.click("#back button")
 	b.until(`document.readyState === "complete" && document.getElementById("grams").textContent === "208"`)
+}
+
+// With two bowls, a small scale and a fine one, the page says where each pour
+// goes and when the bowl is to be tipped out, as the laptop has it.
+func TestBowlsAndRoundsInTheBrowser(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, map[string]string{"bowls": "2", "ceiling": "300 g", "vessel": "80 g", "fine_step": "0.1 g"}))
+	b := browser(t, 360)
+	b.goTo(a.base + at)
+	b.until(ready)
+	for range 60 {
+		s := a.state(at)
+		if len(s.Steps) == 0 {
+			break
+		}
+		n := s.Steps[0]
+		b.until(fmt.Sprintf(`Number(document.getElementById("pour").mg.value) === %d && Number(document.getElementById("pour").bowl.value) === %d && Number(document.getElementById("pour").round.value) === %d`, n.Mg, n.Bowl, n.Round))
+		if got := js[string](b, `document.getElementById("where").textContent`); got != n.Where || !strings.Contains(got, fmt.Sprintf("Bowl %d of 2.", n.Bowl)) || strings.Contains(got, "fine") != n.Fine {
+			t.Fatalf("%+v: the page says %q", n, got)
+		}
+		if got := js[bool](b, `!document.getElementById("tip").hidden`); got != n.Tip {
+			t.Fatalf("%+v: to be tipped out: %v", n, got)
+		}
+		if got := js[string](b, `document.querySelector(".tare .v-B").textContent`); got != wordsIn(t, "en").Mass(nutrient.Mass(n.After)) {
+			t.Fatalf("%+v: the tare goes to %q", n, got)
+		}
+		b.until(`Date.now() - (window.lastPour || 0) > 750`)
+		b.click("#poured")
+		js[bool](b, `(window.lastPour = Date.now(), true)`)
+		for range 200 {
+			if a.state(at).Events > s.Events {
+				break
+			}
+			time.Sleep(20 * time.Millisecond)
+		}
+		if len(s.Steps) == 1 {
+			break
+		}
+	}
+	b.until(`location.pathname.endsWith("/finish")`)
+	if s := a.state(at); s.Poured != 1_000_000 {
+		t.Errorf("%d mg are in the bowls", s.Poured)
+	}
 }
 
 // A disk that is full is said on the page, and the pour waits until it can be

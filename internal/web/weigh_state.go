@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"strconv"
+	"strings"
 
 	"firlot/making"
 	"firlot/nutrient"
@@ -53,8 +54,9 @@ type stepView struct {
 	Of     int64  `json:"of_mg"` // what is left of the line in this bowl
 	Before int64  `json:"before_mg"`
 	After  int64  `json:"after_mg"`
-	Tip    bool   `json:"tip,omitempty"`  // tip the bowl out into the tub first
-	Fine   bool   `json:"fine,omitempty"` // on the fine scale
+	Tip    bool   `json:"tip,omitempty"`   // tip the bowl out into the tub first
+	Fine   bool   `json:"fine,omitempty"`  // on the fine scale
+	Where  string `json:"where,omitempty"` // which bowl and which scale, in words
 }
 
 // lineState is a line of the making.
@@ -87,7 +89,7 @@ func (s *Server) stateOf(w *words, x *weighing) (*stateView, error) {
 		return nil, err
 	}
 	for _, p := range steps {
-		v.Steps = append(v.Steps, stepOf(p))
+		v.Steps = append(v.Steps, stepOf(w, p, x.Began.Bowls))
 	}
 	for _, l := range n.Lines {
 		v.Lines = append(v.Lines, lineState{l.Ref, x.name(w, l.Ref), int64(l.Planned), int64(l.Poured), int64(l.Left), int64(l.Over()), int64(x.Short[l.Ref]), x.Empty[l.Ref]})
@@ -95,9 +97,22 @@ func (s *Server) stateOf(w *words, x *weighing) (*stateView, error) {
 	return v, nil
 }
 
-func stepOf(p making.Next) stepView {
+func stepOf(w *words, p making.Next, bowls int) stepView {
 	mg := func(m nutrient.Mass) int64 { return int64(m) }
-	return stepView{p.Ref, p.Lot, p.Bowl, p.Round, mg(p.Mass), mg(p.Of), mg(p.Before), mg(p.After), p.Tip, p.Fine}
+	return stepView{p.Ref, p.Lot, p.Bowl, p.Round, mg(p.Mass), mg(p.Of), mg(p.Before), mg(p.After), p.Tip, p.Fine, whereWords(w, p, bowls)}
+}
+
+// whereWords say which bowl a step goes into and on which scale, where that is
+// not plain.
+func whereWords(w *words, p making.Next, bowls int) string {
+	var list []string
+	if bowls > 1 {
+		list = append(list, w.T("in_bowl", "A", p.Bowl, "B", bowls))
+	}
+	if p.Fine {
+		list = append(list, upper(w.T("on_fine"))+".")
+	}
+	return strings.Join(list, " ")
 }
 
 // makingState tells a script how a making stands; an unchanged one costs a
