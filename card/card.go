@@ -29,7 +29,7 @@ const (
 	MaxTitle       = 200  // characters of a title, a licence, a publisher
 	MaxLink        = 500  // characters of an address
 	MaxText        = 2000 // characters of any other text
-	MaxCertificate = 1 << 20
+	MaxCertificate = 256 << 10
 )
 
 // Card is a mix, or several, made to be handed on. It is read-only once made

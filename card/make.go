@@ -172,6 +172,9 @@ func publish(ctx context.Context, p *mix.Plan) (*mix.Plan, Mix, error) {
 	if err != nil {
 		return nil, Mix{}, err
 	}
+	if ctx.Err() != nil {
+		return nil, Mix{}, fmt.Errorf("the time was up before the mix was worked out: %w", ctx.Err())
+	}
 	if a.Status != formulate.Found {
 		return nil, Mix{}, ErrNoMix
 	}

@@ -1,10 +1,12 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -18,6 +20,10 @@ import (
 	"firlot/nutrient"
 	"firlot/report"
 )
+
+// verifyTime bounds the solving of a stranger's mix, which checking its
+// certificate takes.
+const verifyTime = 30 * time.Second
 
 func receiveCommand(s streams) *cobra.Command {
 	var out string
@@ -49,7 +55,9 @@ word. With --out the mix is written as a document.`,
 			if err != nil {
 				return err
 			}
-			proof, err := c.Verify(cmd.Context(), number-1)
+			ctx, cancel := context.WithTimeout(cmd.Context(), verifyTime)
+			defer cancel()
+			proof, err := c.Verify(ctx, number-1)
 			if err != nil {
 				return fault{err}
 			}

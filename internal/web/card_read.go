@@ -1,6 +1,7 @@
 package web
 
 import (
+	"context"
 	"errors"
 	"html/template"
 	"io"
@@ -100,7 +101,9 @@ func (s *Server) stranger(q *request, c *card.Card, i int) (*strangerMix, error)
 	if err != nil {
 		return nil, err
 	}
-	proof, err := c.Verify(q.Context(), i)
+	ctx, cancel := context.WithTimeout(q.Context(), solveTime)
+	defer cancel()
+	proof, err := c.Verify(ctx, i)
 	if err != nil {
 		return nil, err
 	}
