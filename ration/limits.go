@@ -44,7 +44,17 @@ const (
 	// Assumed; common practice, no source: a mealworm or two, two or three times
 	// a week for a gerbil, 3 to 5 % of a dry mix.
 	insectsMost = 5.0
+	// sweetMost is the most that sweet fruit may be of the dry matter, per cent.
+	// Assumed: the catalogue calls one berry a treat and not a meal, and keeps
+	// dried apple at 3 % of a mix and at half a per cent where dwarf hamsters eat
+	// it, which are prone to diabetes.
+	sweetMost      = 3.0
+	sweetMostDwarf = 0.5
 )
+
+// sweets are the foods that the catalogue calls sweet; a test holds the list
+// against its cautions.
+var sweets = []string{"apple/fresh", "apple/dried", "blackberry/fruit-fresh", "blueberry/fresh", "raspberry/fruit-fresh", "strawberry/fresh"}
 
 // waterMost is the most water that may come with food, mL a day for 100 g of
 // body weight: what animals of the species drink of their own accord. Sources:
@@ -67,7 +77,7 @@ const assumedLimit = "firlot:limit"
 // limits lists what holds for the animals of an account, on the whole diet.
 // Extra forms are not fed yet, but could be.
 func (p *Plan) limits(a Account, extra ...*catalog.Form) []limit {
-	list := []limit{p.waterLimit(a), p.oxalateLimit(), calciumLimit(a), fatLimit(a), insectLimit()}
+	list := []limit{p.waterLimit(a), p.oxalateLimit(), calciumLimit(a), fatLimit(a), insectLimit(), p.sweetLimit()}
 	list = slices.DeleteFunc(list, func(l limit) bool { return l.ID == "" })
 	return append(list, p.pools(extra...)...)
 }
@@ -191,6 +201,22 @@ func insectLimit() limit {
 		}, den: dry, bound: insectsMost, upper: true}, scale: 1}
 }
 
+// sweetLimit holds for all where one dwarf hamster shares the food.
+func (p *Plan) sweetLimit() limit {
+	most := sweetMost
+	if slices.ContainsFunc(p.Animals, func(f Fed) bool { return f.Species.ID == "dwarf-hamster" }) {
+		most = sweetMostDwarf
+	}
+	return limit{LimitRow: LimitRow{ID: "sweet", Name: "sweet fruit in the dry matter", Most: most, Unit: "%", Source: assumedLimit, How: catalog.Assumed,
+		Note: "A treat; dwarf hamsters are prone to diabetes."},
+		edge: edge{num: func(s *Served, b *brings) lin {
+			if s.Form == nil || !slices.Contains(sweets, s.Form.Ref()) {
+				return lin{known: 1}
+			}
+			return percentDry(b)
+		}, den: dry, bound: most, upper: true}, scale: 1}
+}
+
 // percentDry is a food's dry matter, counted so that its share of the whole is
 // in per cent.
 func percentDry(b *brings) lin {
@@ -206,11 +232,11 @@ func (p *Plan) pools(extra ...*catalog.Form) []limit {
 	most := map[string]map[*catalog.Form]float64{}
 	why := map[string]catalog.Limit{}
 	var order []string
-	note := func(f *catalog.Form) {
+	note := func(f *catalog.Form, only ...string) {
 		for _, l := range p.limitsOf(f) {
-			name := l.With
-			if name == "" {
-				name = f.Ingredient.ID
+			name := poolOf(f, l)
+			if len(only) > 0 && !slices.Contains(only, name) {
+				continue
 			}
 			if most[name] == nil {
 				most[name] = map[*catalog.Form]float64{}
@@ -232,9 +258,9 @@ func (p *Plan) pools(extra ...*catalog.Form) []limit {
 		note(f)
 	}
 	for _, q := range p.Mix { // the mix is held to them by itself; here it takes up its part of what others share
-		for _, name := range slices.Clone(order) {
-			if q.Form.Ingredient.ID == name {
-				note(q.Form)
+		for _, l := range p.limitsOf(q.Form) {
+			if name := poolOf(q.Form, l); most[name] != nil {
+				note(q.Form, name)
 			}
 		}
 	}
@@ -243,6 +269,14 @@ func (p *Plan) pools(extra ...*catalog.Form) []limit {
 		list = append(list, poolLimit(name, most[name], why[name]))
 	}
 	return list
+}
+
+// poolOf names what a limit of a form is shared with.
+func poolOf(f *catalog.Form, l catalog.Limit) string {
+	if l.With != "" {
+		return l.With
+	}
+	return f.Ingredient.ID
 }
 
 // limitsOf are the limits of a form that hold for any animal of the group.

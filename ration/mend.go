@@ -45,7 +45,7 @@ type Addition struct {
 	Grams float64 // a week, for the group
 	Lines []Food  // as they join the document
 	// Uncommon is more of it than keepers commonly give: beyond a teaspoon of
-	// dried forage, or a tablespoon of fresh greens, a day for three animals.
+	// dried forage, or a tablespoon of fresh greens, a day for three gerbils.
 	// Common practice, no source; it is no limit.
 	Uncommon bool
 }
@@ -154,7 +154,7 @@ func (m *mender) candidates(forms []*catalog.Form) error {
 		if err != nil {
 			return err
 		}
-		if loose || r.Mean <= 0 {
+		if loose || r.Mean <= 0 || p.unfit(f) {
 			continue
 		}
 		c.grams = r.Mean
@@ -167,6 +167,18 @@ func (m *mender) candidates(forms []*catalog.Form) error {
 		}
 	}
 	return nil
+}
+
+// notFor are foods that the catalogue warns of for animals in a breeding state,
+// in its cautions; mending leaves them out. A test holds the list against it.
+var notFor = map[string][]Breeding{
+	"raspberry/leaf-dried": {Pregnant},
+	"sage/dried":           {Pregnant, Nursing},
+}
+
+// unfit reports whether a food is not for some of the animals.
+func (p *Plan) unfit(f *catalog.Form) bool {
+	return slices.ContainsFunc(p.Animals, func(a Fed) bool { return slices.Contains(notFor[f.Ref()], a.Animal.Breeding) })
 }
 
 // Of minerals a step is halved, down to a pinch, until it is no more than this

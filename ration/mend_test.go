@@ -3,11 +3,13 @@ package ration
 import (
 	"context"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 
+	"firlot/analysis"
 	"firlot/catalog"
 	"firlot/nutrient"
 )
@@ -275,4 +277,58 @@ func newMender(t *testing.T, p *Plan, forms ...*catalog.Form) (*mender, error) {
 	t.Helper()
 	m := &mender{plan: p, diet: p.diet(), before: p.Ledger(), mix: -1}
 	return m, m.candidates(forms)
+}
+
+// Foods that the catalogue warns of are not reached for, and the lists of them
+// say what its cautions say.
+func TestWarnedOf(t *testing.T) {
+	d := gerbils(2).feed(mixByNeed())
+	p := resolve(t, d, seeds(t))
+	for _, f := range p.Beside() {
+		text := strings.Join(f.Cautions, " ")
+		if got, want := len(notFor[f.Ref()]) > 0, strings.Contains(text, "ot for pregnant"); got != want {
+			t.Errorf("%s is in the list of breeding animals: %v; %s", f.Ref(), got, text)
+		}
+		if sweet := strings.Contains(text, "Sweet: ") || f.Ref() == "apple/dried"; sweet != slices.Contains(sweets, f.Ref()) {
+			t.Errorf("%s is in the list of sweets: %v; %s", f.Ref(), !sweet, text)
+		}
+	}
+	leaf := p.Catalogue.Form("raspberry/leaf-dried")
+	if m, _ := newMender(t, p, leaf); len(m.cands) != 1 {
+		t.Error("raspberry leaf is left out for animals that carry nothing")
+	}
+	d.Animals[0].Breeding = Pregnant
+	if m, _ := newMender(t, resolve(t, d, seeds(t)), leaf); len(m.cands) != 0 {
+		t.Error("raspberry leaf is reached for with a carrying animal")
+	}
+}
+
+// Eggshell in the mix uses up its part of what calcium feeds share, beside
+// oyster shell that is fed apart.
+func TestMixTakesPartOfSharedLimits(t *testing.T) {
+	apart := grams("oyster-shell/ground", 0.1, EveryDay)
+	c, _ := tables(t)
+	value := func(eggshell nutrient.Mass) float64 {
+		mix := append(seeds(t), analysis.Portion{Form: c.Form("eggshell/ground"), Mass: eggshell})
+		return resolve(t, gerbils(2).feed(grams(MixName, 12, EveryDay), apart), mix).Ledger().Accounts[0].limit("inclusion:calcium").Value
+	}
+	without, with := value(0), value(10*nutrient.Gram) // of 1000 g: about 1 % of at most 2
+	if with < without+40 || with > without+60 {
+		t.Errorf("%v %% of the limit without eggshell in the mix, %v %% with it", without, with)
+	}
+}
+
+// Sweet fruit has a limit, which is a dwarf hamster's where one shares it.
+func TestSweets(t *testing.T) {
+	d := gerbils(2).feed(mixByNeed(), grams("apple/fresh", 2, EveryDay))
+	if l := resolve(t, d, seeds(t)).Ledger().Accounts[0].limit("sweet"); l.Verdict != Inside || l.Value <= 0.5 {
+		t.Errorf("%+v", l)
+	}
+	d.Animals[1].Species = "dwarf-hamster"
+	d.Weights = d.Weights[:1]
+	for _, a := range resolve(t, d, seeds(t)).Ledger().Accounts {
+		if l := a.limit("sweet"); l.Verdict != High {
+			t.Errorf("%s: %+v", a.Species.ID, l)
+		}
+	}
 }

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"slices"
+
 	"firlot/catalog"
 	"firlot/nutrient"
 	"firlot/ration"
@@ -198,13 +200,22 @@ func (w *Week) Mended(m *ration.Mend) {
 		x.Targets = append(x.Targets, t.String())
 	}
 	for _, c := range m.Changes {
-		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Uncommon: c.Uncommon, Doses: []WeekDose{}, Cautions: c.Form.Cautions}
+		a := WeekAdd{Food: c.Form.Ref(), Name: c.Form.Name("en"), Grams: Number(c.Grams), Uncommon: c.Uncommon, Doses: []WeekDose{}, Cautions: cautionsOf(c.Form)}
 		for _, l := range c.Lines {
 			a.Doses = append(a.Doses, WeekDose{Number(countOf(l.Amount)), string(l.Amount.Unit), l.Days.Names()})
 		}
 		x.Adds = append(x.Adds, a)
 	}
 	w.Mends = append(w.Mends, x)
+}
+
+// cautionsOf are a food's cautions, and what holds for a week's worth of a
+// mineral feed.
+func cautionsOf(f *catalog.Form) []string {
+	if f.Ingredient.Class != catalog.MineralFeed {
+		return f.Cautions
+	}
+	return append(slices.Clone(f.Cautions), "A week's worth at once is left or too much: bind it to the week's mix.")
 }
 
 // Bought adds a shopping list.
