@@ -30,6 +30,10 @@ type Mend struct {
 	// with the fewest foods and then the fewest grams; or, when none was
 	// found, that the foods cannot mend it within the limits.
 	Found, Proved bool
+	// Lightest says that no change with as many foods as are allowed takes fewer
+	// grams. Where more than three foods are needed any number is allowed, and
+	// whether fewer would do is not looked into.
+	Lightest      bool
 	Changes       []Addition
 	Document      *Document // with the change
 	Before, After *Ledger

@@ -73,7 +73,8 @@ func (m *mender) solve(ctx context.Context, out *Mend, nodes int) error {
 		case err != nil:
 			return err
 		case r.Status == lp.Optimal || r.Status == lp.Feasible:
-			out.Found, out.Proved = true, sure && r.Status == lp.Optimal
+			out.Found, out.Lightest = true, r.Status == lp.Optimal
+			out.Proved = sure && out.Lightest && k <= mostFoods
 			return m.answer(out, r.X)
 		case r.Status != lp.Infeasible:
 			sure = false

@@ -332,3 +332,20 @@ func TestSweets(t *testing.T) {
 		}
 	}
 }
+
+// Where more than three foods are needed nothing is claimed about how few would
+// do, since it is not looked into.
+func TestManyFoodsAreNotProvedFewest(t *testing.T) {
+	c, _ := tables(t)
+	d := &Document{Species: "rat", Animals: []Animal{{Name: "A", Breeding: Nursing}}, Weights: weighings("A", 0, 310)}
+	mix := []analysis.Portion{{Form: c.Form("oats/groats"), Mass: 500_000}, {Form: c.Form("proso-millet/in-hull"), Mass: 500_000}}
+	p := resolve(t, d.feed(mixByNeed()), mix)
+	m := mend(t, p, MendOptions{Candidates: p.Beside()})
+	if !m.Found || len(m.Changes) <= mostFoods || m.Proved {
+		t.Errorf("%d foods, proved the fewest: %v", len(m.Changes), m.Proved)
+	}
+	one := mend(t, p, MendOptions{Candidates: p.Beside(), Targets: []Target{{Nutrient: nutrient.Calcium}}})
+	if !one.Found || len(one.Changes) > mostFoods || !one.Proved || !one.Lightest {
+		t.Errorf("%+v", one)
+	}
+}

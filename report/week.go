@@ -174,6 +174,7 @@ type WeekMend struct {
 	Targets []string  `json:"targets"`
 	Found   bool      `json:"found"`
 	Proved  bool      `json:"proved"`
+	Light   bool      `json:"fewest_grams,omitempty"`
 	Tried   int       `json:"foods_tried"`
 	Adds    []WeekAdd `json:"adds"`
 	Against []string  `json:"against,omitempty"`

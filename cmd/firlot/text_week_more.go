@@ -24,7 +24,10 @@ func (p *printer) weekMends(w report.Week, with string) {
 			p.para("", p.s.bold("To mend "+what)+": nothing is low.")
 		case m.Found:
 			proof := "the fewest foods and then the fewest grams, proved"
-			if !m.Proved {
+			switch {
+			case !m.Proved && m.Light && len(m.Adds) > manyFoods:
+				proof = "the fewest grams, proved; whether fewer foods would do was not looked into"
+			case !m.Proved:
 				proof = "the best found in time, not proved"
 			}
 			p.para("", fmt.Sprintf("%s, a week, for all together (%s):", p.s.bold("To mend "+what), proof))
