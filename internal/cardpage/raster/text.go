@@ -43,42 +43,49 @@ func (p *painter) text(n *node, s style, m matrix) error {
 	if f.err != nil {
 		return f.err
 	}
-	k := s.size / em
-	var letters [][]point
-	var buf sfnt.Buffer
-	x := 0.0
-	for _, r := range strings.TrimSpace(n.text) {
-		if r == '\u202f' { // a narrow space, which the fonts lack
-			x += em / 5
-			continue
-		}
-		g, err := f.font.GlyphIndex(&buf, r)
-		if err != nil {
-			return err
-		}
-		segments, err := f.font.LoadGlyph(&buf, g, fixed.I(em), nil)
-		if err != nil {
-			return err
-		}
-		letters = append(letters, letter(segments, x)...)
-		advance, err := f.font.GlyphAdvance(&buf, g, fixed.I(em), font.HintingNone)
-		if err != nil {
-			return err
-		}
-		x += float64(advance) / 64
+	letters, width, err := set(f.font, n.text)
+	if err != nil {
+		return err
 	}
-	start := at[0]
+	k, start := s.size/em, at[0]
 	switch s.anchor {
 	case "middle":
-		start -= x * k / 2
+		start -= width * k / 2
 	case "end":
-		start -= x * k
+		start -= width * k
 	}
 	var tracks []track
 	for _, l := range letters {
 		tracks = append(tracks, track{at: l, closed: true})
 	}
 	return p.paint(tracks, s, m.then(matrix{k, 0, 0, k, start, at[1]}))
+}
+
+// set sets a text at the size of an em: its letters' outlines, and how wide it
+// is.
+func set(f *sfnt.Font, text string) (letters [][]point, width float64, err error) {
+	var buf sfnt.Buffer
+	for _, r := range strings.TrimSpace(text) {
+		if r == '\u202f' { // a narrow space, which the fonts lack
+			width += em / 5
+			continue
+		}
+		g, err := f.GlyphIndex(&buf, r)
+		if err != nil {
+			return nil, 0, err
+		}
+		segments, err := f.LoadGlyph(&buf, g, fixed.I(em), nil)
+		if err != nil {
+			return nil, 0, err
+		}
+		letters = append(letters, letter(segments, width)...)
+		advance, err := f.GlyphAdvance(&buf, g, fixed.I(em), font.HintingNone)
+		if err != nil {
+			return nil, 0, err
+		}
+		width += float64(advance) / 64
+	}
+	return letters, width, nil
 }
 
 // letter is the outline of a glyph, moved to the right.
