@@ -205,7 +205,7 @@ func (s *Server) smallPortrait(f *catalog.Form) template.HTML {
 	if s.Catalogue.Form(f.Ref()) != f {
 		return template.HTML(drawPortrait(f))
 	}
-	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString("/portrait/"+f.Ref()+"?v="+s.portraits.of(f).version) + `" width="44" height="32" alt="">`)
+	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString("/portrait/"+f.Ref()+"?v="+s.portraits.of(f).version) + `" alt="">`)
 }
 
 // lifePicture shows a few pieces at life size, beside the words for their
