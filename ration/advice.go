@@ -53,7 +53,7 @@ func (p *Plan) vetAdvice() []Advice {
 	}
 	for _, s := range p.Document.Sightings {
 		info, _ := s.What.Info()
-		if !info.Vet || s.Day > p.Day || p.Day-s.Day > signDays {
+		if !info.Vet || s.Day > p.Day || p.Day-s.Day > signDays || !p.here(s.Animal) {
 			continue
 		}
 		who := "In the group"
@@ -63,6 +63,12 @@ func (p *Plan) vetAdvice() []Advice {
 		list = append(list, Advice{"sign", who + ": " + info.Name + ". See a veterinarian.", "Seen on " + s.Day.String() + "; it is on the caution list.", true})
 	}
 	return list
+}
+
+// here reports whether an animal is in the group on the plan's day; one without
+// a name is.
+func (p *Plan) here(name string) bool {
+	return name == "" || slices.ContainsFunc(p.Animals, func(f Fed) bool { return f.Animal.Name == name })
 }
 
 func (p *Plan) bowlAdvice(vet bool) []Advice {

@@ -73,6 +73,7 @@ type Row struct {
 	Least, Most *float64
 	// Got is what it gets: the mean is that of the known part, the ends hold
 	// 90 of 100 sets of bags whatever the unknown part holds.
+	// Without a known part there is no mean.
 	Got     serving.Range
 	Known   float64 // share of the dry matter eaten for which the figure is known
 	Parts   []Part  // by origin; their amounts add up to Got.Mean
@@ -251,6 +252,7 @@ func (p *Plan) row(d *diet, a Account, w needs.Window) Row {
 		scale = float64(per * a.Share)
 	}
 	r.Got, r.Known = times(total.Range, scale), total.known
+	r.Got.HasMean = r.Got.HasMean && r.Known > 0 // a figure that no food has is not nought
 	for i, o := range Origins() {
 		r.Parts = append(r.Parts, Part{Origin: o, Amount: float64(total.parts[i] * scale), Known: total.partKnown(i), Fed: total.fed[i]})
 	}

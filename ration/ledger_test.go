@@ -466,3 +466,13 @@ func TestHighPerhapsIsNoShortage(t *testing.T) {
 		t.Error("no amount of sunflower made crude fat not known")
 	}
 }
+
+// A figure that no food of the week has has no mean; nought would be one.
+func TestUnknownHasNoMean(t *testing.T) {
+	p := resolve(t, gerbils(2).feed(Food{Food: "birch-leaf/dried", Amount: Amount{Set: true, Mass: nutrient.Gram, Unit: Grams}, Days: EveryDay}), nil)
+	for _, r := range p.Ledger().Accounts[0].Rows {
+		if r.By != ByNeed && r.Known == 0 && r.Got.HasMean {
+			t.Errorf("%s is known for nothing and reads %v", r.Target(), r.Got.Mean)
+		}
+	}
+}

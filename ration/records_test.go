@@ -426,3 +426,18 @@ func TestHandedGrams(t *testing.T) {
 		}
 	}
 }
+
+// An animal that left the group sends nobody to the veterinarian.
+func TestSignsOfTheGone(t *testing.T) {
+	d := gerbils(2)
+	d.Sightings = []Sighting{{Day: today - 2, Animal: d.Animals[0].Name, What: Blood}}
+	vet := func() bool {
+		return slices.ContainsFunc(resolve(t, d, nil).Advice(), func(a Advice) bool { return a.ID == "sign" })
+	}
+	if !vet() {
+		t.Error("blood, and no veterinarian")
+	}
+	if d.Animals[0].Gone = today - 1; vet() {
+		t.Error("an animal that is gone is sent to the veterinarian")
+	}
+}

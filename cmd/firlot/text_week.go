@@ -133,7 +133,25 @@ func (p *printer) weekFoods(plan *ration.Plan, w report.Week) {
 	if c := w.Practice; c != nil && c.Given.Mean != nil {
 		p.para("  ", fmt.Sprintf("The mix comes to %s g an animal and day; commonly %s g are given, a level US tablespoon every second day (%s). firlot portion says why the two differ.",
 			two(c.Given.Mean, ""), two(c.GramsDay.Mean, ""), c.Source))
+		p.weekPractice(w)
 	}
+}
+
+// weekPractice sets what is commonly given beside the mix next to what the week
+// gives. Common practice, no source: for three gerbils a tablespoon of fresh
+// greens and a teaspoon of dried forage a day; a couple of mealworms a week; the
+// mix scattered, over up to three feedings, with a day or two without it.
+func (p *printer) weekPractice(w report.Week) {
+	day := map[string]float64{}
+	for _, f := range w.Foods {
+		if f.DayG.Mean != nil {
+			day[f.Origin] += float64(*f.DayG.Mean)
+		}
+	}
+	grams := func(o ration.Origin) string { return two(numberPtr(day[string(o)]), "") }
+	p.para("  ", fmt.Sprintf("Beside it, for three animals: commonly a tablespoon of fresh greens and a teaspoon of dried forage a day, and a couple of mealworms a week each; "+
+		"the mix scattered, over up to three feedings, with a day or two without it (%s). This week gives %s in all %s g of fresh food, %s g of dried forage and %s g of extras a day.",
+		w.Practice.Source, plural(len(w.Animals), "animal", "animals"), grams(ration.FromGreens), grams(ration.FromForage), grams(ration.FromExtras)))
 }
 
 func foodWords(plan *ration.Plan, s ration.Served, f report.WeekFood) string {
@@ -268,6 +286,7 @@ func (p *printer) weekLedger(a report.WeekAccount) {
 			">" + needWords(r), r.Unit, ">" + fixed(math.Floor(float64(r.Known)*100), 0) + " %", r.Verdict})
 	}
 	p.table(rows)
+	p.weekSources(a)
 	p.weekOrigins(a)
 	p.say("  Limits of the whole diet\n")
 	for _, l := range a.Limits {
@@ -310,6 +329,28 @@ func needWords(r report.WeekRow) string {
 		return "to " + two(r.Most, "")
 	}
 	return ""
+}
+
+// weekSources says where the needs come from, whose they are, and how well the
+// worst that a row rests on is known.
+func (p *printer) weekSources(a report.WeekAccount) {
+	p.say("  Sources of the needs, and the worst evidence behind need and figures\n")
+	var order []string
+	of := map[string][]string{}
+	for _, r := range a.Rows {
+		key := r.Source
+		if r.StandsIn != "" {
+			key += ", of " + r.StandsIn + " standing in"
+		}
+		key += " (" + r.Evidence + ")"
+		if of[key] == nil {
+			order = append(order, key)
+		}
+		of[key] = append(of[key], rowWords(r.Nutrient, r.Per))
+	}
+	for _, key := range order {
+		p.para("  - ", key+": "+join(of[key])+".")
+	}
 }
 
 // weekOrigins says where each figure comes from.

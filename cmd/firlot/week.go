@@ -229,7 +229,11 @@ func (f *weekly) targets(l *ration.Ledger) ([][]ration.Target, error) {
 func (f *weekly) files(file *files.File, p *ration.Plan, mends []*ration.Mend) error {
 	if f.calendar != "" {
 		name := p.Document.Title
-		text := calendar.Text(p, calendar.Options{Name: name, Group: name, Stamp: p.Day.Time(), Words: calendar.English()})
+		group := name
+		if group == "" { // two groups without a title are two all the same
+			group = filepath.Base(file.Name())
+		}
+		text := calendar.Text(p, calendar.Options{Name: name, Group: group, Stamp: p.Day.Time(), Words: calendar.English()})
 		if err := mixfiles.Save(f.calendar, text); err != nil {
 			return err
 		}
