@@ -222,6 +222,112 @@ func TestBothPouredTheSame(t *testing.T) {
 	}
 }
 
+// A phone pours while it is away, and the making is closed meanwhile: the phone
+// says what is not in it, and one press opens it again and counts it. What did
+// not go into the bowl is forgotten with another.
+func TestAPourForAMakingThatIsClosed(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	id := store.ID(strings.TrimPrefix(path, "/making/"))
+	leave := func() {
+		t.Helper()
+		m, err := a.store.Making(t.Context(), id)
+		if err == nil {
+			_, err = a.store.LeaveMaking(t.Context(), id, m.Rev)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	b := freshBrowser(t)
+	b.comeIn(a, "phone")
+	b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+	b.until(ready)
+	b.connected(false)
+	b.pour()
+	name := js[string](b, `Object.entries(localStorage).filter(([k]) => k.startsWith("firlot.event.")).map(([, v]) => JSON.parse(v)._name)[0]`)
+	leave()
+	b.connected(true)
+	const shown = `document.getElementById("left") !== null && !document.getElementById("left").hidden`
+	b.until(shown)
+	if said := js[string](b, `document.getElementById("left").innerText`); name == "" || !strings.Contains(said, name) || !strings.Contains(said, "220") || !strings.Contains(said, "open the making again") {
+		t.Errorf("it says %q of %q", said, name)
+	}
+	b.click("#left button[value=reopen]")
+	b.until(`document.getElementById("weigh") !== null`)
+	b.until(left + ` === 0`)
+	if got := a.poured(path); len(got) != 1 {
+		t.Fatalf("kept are %v", got)
+	}
+	b.until(ready)
+	b.connected(false)
+	b.pour()
+	leave()
+	b.connected(true)
+	b.until(shown)
+	b.click("#leftdrop")
+	b.until(`!(` + shown + `)`)
+	if n := js[int](b, left); n != 0 {
+		t.Errorf("%d events are here still", n)
+	}
+	if got := a.poured(path); len(got) != 1 {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// A browser that keeps nothing holds a pour in its page alone: the page stays,
+// though the making is closed, and the pour goes once it is open again.
+func TestAPageThatAloneHoldsAPourStays(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	id := store.ID(strings.TrimPrefix(path, "/making/"))
+	b := freshBrowser(t)
+	b.comeIn(a, "phone")
+	b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+	b.until(ready)
+	js[bool](b, `(Storage.prototype.setItem = () => { throw new Error("no room"); }, true)`)
+	b.connected(false)
+	b.pour()
+	m, err := a.store.Making(t.Context(), id)
+	b.must(err)
+	m, err = a.store.LeaveMaking(t.Context(), id, m.Rev)
+	b.must(err)
+	b.connected(true)
+	b.until(`document.querySelector("#trouble button") !== null`)
+	if said := js[string](b, `document.getElementById("trouble").innerText`); !strings.Contains(said, "This making is closed") {
+		t.Errorf("it says %q", said)
+	}
+	_, err = a.store.ReopenMaking(t.Context(), id, m.Rev)
+	b.must(err)
+	b.until(`document.getElementById("trouble").innerText.indexOf("closed") < 0`)
+	if got := a.poured(path); len(got) != 1 {
+		t.Errorf("kept are %v", got)
+	}
+}
+
+// A phone whose clock is set back goes on pouring.
+func TestAClockThatIsSetBack(t *testing.T) {
+	a := startShared(t, SharePlain)
+	path := a.begin("adult gerbils")
+	b := freshBrowser(t)
+	b.comeIn(a, "phone")
+	b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+	b.pour()
+	js[bool](b, `(() => {
+		const now = Date.now.bind(Date), pressed = performance.now();
+		Date.now = () => now() - 3600e3;
+		window.rested = () => performance.now() - pressed > 750;
+		window.lastPour = 0;
+		return true;
+	})()`)
+	b.until(`window.rested()`)
+	b.pour()
+	b.until(left + ` === 0`)
+	if got := a.poured(path); len(got) != 2 {
+		t.Errorf("kept are %v", got)
+	}
+}
+
 // A device that is shut out in the middle of it keeps what it poured, and it
 // goes once it is let in again.
 func TestAPhoneIsShutOutWhileItPours(t *testing.T) {

@@ -261,6 +261,46 @@ func TestAnEventIsKeptOnce(t *testing.T) {
 	}
 }
 
+// Two devices take the same pour back: it is back, once, and neither is told
+// of a mistake. So with a jar that was said to be empty.
+func TestTakenBackTwiceIsTakenBack(t *testing.T) {
+	a := start(t, true)
+	at := where(begin(a, nil))
+	a.ask(at, map[string]string{"key": "k1", "kind": "pour", "ref": "proso-millet/in-hull", "mg": "220000"})
+	a.ask(at, map[string]string{"key": "k2", "kind": "empty", "ref": "oats/groats", "mg": "1000"})
+	for _, of := range []string{"k1", "k2"} {
+		for _, key := range []string{"one", "two", "two"} {
+			if status, s := a.ask(at, map[string]string{"key": key + of, "kind": "take-back", "of": of}); status != http.StatusOK || s.Key != key+of {
+				t.Errorf("take-back %s of %s: status %d, %+v", key, of, status, s)
+			}
+		}
+	}
+	if s := a.state(at); s.Poured != 0 || s.Off || s.Events != 6 {
+		t.Errorf("%+v", s)
+	}
+	if p := a.post(at+"/event", url.Values{"key": {"three"}, "kind": {"take-back"}, "of": {"k1"}}); p.status != http.StatusSeeOther {
+		t.Errorf("by a form: status %d", p.status)
+	}
+	if status, _ := a.ask(at, map[string]string{"key": "four", "kind": "take-back", "of": "nothing"}); status != http.StatusUnprocessableEntity {
+		t.Errorf("of what is not there: status %d", status)
+	}
+}
+
+// A phone learns in words that a making is not there any more.
+func TestAnEventOfAMakingThatIsGone(t *testing.T) {
+	a := start(t, true)
+	r, err := http.NewRequest("POST", a.base+"/making/nowhere/event", strings.NewReader("key=k&kind=pour&ref=oats%2Fgroats&mg=1000"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+	r.Header.Set("Accept", "application/json")
+	var said map[string]string
+	if p := a.do(r); p.status != http.StatusNotFound || json.Unmarshal([]byte(p.body), &said) != nil || said["code"] != codeGone || said["error"] == "" {
+		t.Errorf("status %d: %s", p.status, p.body)
+	}
+}
+
 func TestTwoDevicesPressForOnePour(t *testing.T) {
 	a := start(t, true)
 	at := where(begin(a, nil))

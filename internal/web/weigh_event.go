@@ -29,7 +29,7 @@ import (
 //	mg     what was poured; in its place mass is what was typed, with its unit,
 //	       and with how=shown what the scale shows, from before_mg
 //	bowl, round, lot, note, by
-//	of     the key that is taken back
+//	of     the key that is taken back; what is taken back already changes nothing
 //	seen   the events of the state that the page showed, for a pour; it may be left out
 //	also   1: poured besides what another device poured meanwhile
 //	way    with replan: which proposal of the rescue is taken
@@ -37,8 +37,8 @@ import (
 // Answers: 200 with the state (it is on disk); 303 to a page for a form; 409
 // when another device has poured the same since seen and both would be too
 // much (nothing is kept: send it again with also=1 if it was poured as well,
-// or drop it), or when the key has another content; 410 when the making is no
-// longer open; 422 when it cannot be; 507 when the disk is full or cannot be
+// or drop it), or when the key has another content; 404 when the making is no
+// longer there; 410 when it is no longer open; 422 when it cannot be; 507 when the disk is full or cannot be
 // written. All but the first two bring {"error": words, "code": word}.
 const (
 	codeTwice    = "twice"
@@ -46,6 +46,7 @@ const (
 	codeKey      = "key"
 	codeBad      = "bad"
 	codeDisk     = "disk"
+	codeGone     = "gone"
 	mostEventKey = 90
 )
 
@@ -68,6 +69,9 @@ func (s *Server) postEvent(q *request) error {
 	var no refusal
 	if key := storeTrouble(err); key != "" {
 		err = refusal{http.StatusInsufficientStorage, codeDisk, key}
+	}
+	if errors.Is(err, store.ErrNotFound) {
+		err = refusal{http.StatusNotFound, codeGone, "event_gone"}
 	}
 	if errors.As(err, &no) {
 		return s.refuse(q, id, no)
@@ -139,7 +143,12 @@ func (s *Server) takeEvent(q *request, id store.ID) (*weighing, error) {
 			return nil, refusal{http.StatusConflict, codeKey, "event_key"}
 		case errors.Is(err, store.ErrNotOpen):
 			return nil, refusal{http.StatusGone, codeNotOpen, "event_not_open"}
-		case errors.Is(err, store.ErrInvalid), errors.Is(err, store.ErrTakenBack):
+		case errors.Is(err, store.ErrTakenBack): // by somebody else meanwhile: what was wanted is so
+			if x, err = s.weighing(q.Context(), id); err != nil {
+				return nil, err
+			}
+			continue
+		case errors.Is(err, store.ErrInvalid):
 			return nil, refusal{http.StatusUnprocessableEntity, codeBad, "event_bad"}
 		case err != nil:
 			return nil, err

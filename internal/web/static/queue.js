@@ -41,7 +41,11 @@
 // the code "twice": another device has poured the same. Was this pour made
 // while the laptop was away, then it is sent again with also=1, for both are in
 // the bowl; else the keeper is asked, for two may have pressed for one pour.
-// Another 4xx: the laptop will not have the event; it stays here as refused.
+// 410 with the code "not-open": the making was closed; the event stays here as
+// refused and goes again by itself once the making is open again; the keeper is
+// asked then if somebody has poured the same meanwhile. Another 4xx: the laptop will not have the event; it
+// stays here as refused. A refused pour that was taken back on this page is
+// forgotten with its take-back.
 // Anything else: the laptop is away, or cannot keep it; it is tried again.
 const prefix = "firlot.event.";
 const statePrefix = "firlot.state.";
@@ -177,6 +181,7 @@ export function open(o) {
     if (!said || (state && state.rev !== undefined && said.rev < state.rev)) return;
     state = said;
     tag = from;
+    if (said.state === "open") for (const { _refused, _code, _why, _waited, ...e } of refused()) if (_code === "not-open") kept.change(e);
     safe(() => said.state === "open" ? storage.setItem(statePrefix + o.making, JSON.stringify(said)) : storage.removeItem(statePrefix + o.making));
   }
 
@@ -216,12 +221,18 @@ export function open(o) {
       kept.remove(e);
       newer(answer.said, "");
       follow(answer.said && answer.said.seq);
-    } else if (code === "twice" && e._waited && !e.also) {
+    } else if (code === "twice" && e._waited && !e.also && !undone(e)) {
       kept.change({ ...e, also: 1 });
+    } else if (code !== "key" && undone(e)) {
+      kept.remove(undone(e));
+      kept.remove(e);
     } else {
       kept.change({ ...e, _refused: answer.status, _code: code, _why: (answer.said && answer.said.error) || "" });
     }
   }
+
+  // undone is what takes an event back that the laptop does not have.
+  const undone = (e) => waiting().find((w) => w.kind === "take-back" && w.of === e.key);
 
   // follow lets what waits behind an event have seen it: what this device
   // itself has just poured is no other's pour.

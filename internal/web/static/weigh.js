@@ -9,13 +9,14 @@ const say = page.dataset;
 const spoken = $("spoken");
 const lines = new Map([...document.querySelectorAll("#pours > li")].map((li) => [li.dataset.ref, li]));
 const es = document.documentElement.lang === "es";
+const since = () => performance.now(); // a clock that is set back must not stop the pouring
 const rest = 700; // ms after a pour in which another press does not count: a knuckle bounces
 const base = "/making/" + say.id;
 
 let heard = null; // what the laptop said last
 let view = null; // the same with what waits on this page
 let chosen = new URLSearchParams(location.search).get("now");
-let last = 0;
+let last = -Infinity;
 let leaving = false;
 
 const q = open({ making: say.id, event: base + "/event", state: base + "/state" });
@@ -79,10 +80,12 @@ function changed(c) {
   const was = heard;
   heard = c.state;
   const other = heard.state !== "open" || String(heard.replans) !== say.replans || heard.lines.some((l) => !lines.has(l.ref));
-  if (other) return c.online ? go(base) : undefined; // the page is not of this state, and there is no other while the laptop is away
+  // The page is not of this state. It stays while the laptop is away, for there
+  // is no other, and while it alone holds what is not saved.
+  if (other) return c.online && (c.kept || !(c.pending.length + c.refused.length)) ? go(base) : undefined;
   view = ahead(heard, c.pending);
   draw();
-  if (was && heard.events > was.events && !c.pending.length && Date.now() - last > 4000) spoken.textContent = say.other;
+  if (was && heard.events > was.events && !c.pending.length && since() - last > 4000) spoken.textContent = say.other;
   if (c.pending.length || c.refused.length) return;
   if (heard.off && !("off" in say)) go(base + "/rescue" + (c.both.length ? "?said=both" : ""));
   else if (heard.done && was && !was.done) go(base + "/finish");
@@ -142,7 +145,7 @@ function draw() {
     if (now) li.id = "now";
     else li.removeAttribute("id");
     li.querySelector(".m").textContent = (l.poured_mg && l.left_mg ? say.of.replace("%a", gram(l.poured_mg)).replace("%b", gram(l.planned_mg)) : gram(l.left_mg ? l.planned_mg : l.poured_mg)) + (l.poured_mg && l.left_mg ? "" : "\u00a0g");
-    li.querySelector(".word").textContent = now ? say.now : kind === "did" ? say.did : "";
+    tell(li, now ? say.now : kind === "did" ? say.did : "");
   }
   page.querySelector(".v-Mass").textContent = gram(view.poured_mg) + "\u00a0g";
   $("back").hidden = !view.last;
@@ -157,6 +160,17 @@ function draw() {
   const li = lines.get(step.ref);
   if (card.parentNode !== li) turn(card, li);
   fill(standing(step), card);
+}
+
+// tell says how a line stands to those who do not see its mark.
+function tell(li, words) {
+  let word = li.querySelector(".word");
+  if (!word && words) {
+    word = document.createElement("span");
+    word.className = "hidden word";
+    li.firstElementChild.append(word);
+  }
+  if (word) word.textContent = words;
 }
 
 // turn gives the card to another line.
@@ -192,13 +206,13 @@ function fill(step, card) {
 
 // pour tells of one pour.
 function pour(event) {
-  if (Date.now() - last < rest) return;
-  last = Date.now();
+  if (since() - last < rest) return;
+  last = since();
   const l = view && view.lines.find((x) => x.ref === event.ref);
   spoken.textContent = say.poured.replace("%m", gram(event.mg)).replace("%n", l ? l.name : "");
   if (navigator.vibrate) navigator.vibrate(30);
   chosen = null;
-  q.send(event);
+  q.send({ ...event, _name: l && l.name });
 }
 
 const value = (f, name) => (f.elements[name] ? f.elements[name].value : "");
@@ -232,8 +246,8 @@ document.addEventListener("submit", (e) => {
 
 function back(e, key) {
   e.preventDefault();
-  if (!key || Date.now() - last < rest) return;
-  last = Date.now();
+  if (!key || since() - last < rest) return;
+  last = since();
   spoken.textContent = say.taken;
   q.send({ kind: "take-back", of: key });
 }

@@ -220,6 +220,47 @@ test("what the laptop will not have stays here with its words, until it is dropp
   again.close();
 });
 
+test("what came after a making was closed goes once it is open again, and the keeper is asked if it was poured meanwhile", async () => {
+  const l = new Laptop(), s = new Storage();
+  let closed = true;
+  const state = l.state;
+  l.state = () => ({ ...state.call(l), state: closed ? "finished" : "open" });
+  l.next = (url, init) => (init.method === "POST" && closed ? { status: 410, said: { error: "closed", code: "not-open" } } : "through");
+  l.away = true;
+  const q = start(l, s);
+  q.send(pour("oats", 5));
+  q.send(pour("millet", 6));
+  await until(() => q.pending()[0]._waited);
+  l.away = false;
+  await until(() => q.refused().length === 2);
+  assert.equal(q.last().state.state, "finished");
+  l.twice = "oats"; // on the laptop it was poured by hand, and the making opened again
+  closed = false;
+  l.rev++;
+  await until(() => l.log.length === 1 && q.refused().length === 1);
+  assert.deepEqual(l.pours(), ["millet 6"]);
+  assert.equal(q.refused()[0]._code, "twice");
+  assert.equal(q.last().both.length, 0);
+  q.close();
+});
+
+test("a refused pour that was taken back here is forgotten with its take-back", async () => {
+  for (const [status, code] of [[410, "not-open"], [409, "twice"]]) {
+    const l = new Laptop(), s = new Storage();
+    l.away = true;
+    const q = start(l, s);
+    const e = q.send(pour("oats", 5));
+    q.send({ kind: "take-back", of: e.key });
+    await until(() => q.pending()[0]._waited);
+    l.next = (url, init) => (init.method === "POST" ? { status, said: { error: "no", code } } : "through");
+    l.away = false;
+    await until(() => q.pending().length === 0);
+    assert.equal(q.refused().length, 0);
+    assert.equal(l.log.length, 0);
+    q.close();
+  }
+});
+
 test("a device that is shut out keeps its pours and says so", async () => {
   const l = new Laptop(), s = new Storage();
   l.next = () => ({ status: 401 });
