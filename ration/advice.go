@@ -23,6 +23,8 @@ const (
 	bowlDays     = 28   // how far back bowls are looked at
 	leftMuch     = 0.25 // of the offered, left in the median
 	leftNothing  = 0.02
+	hardlyEaten  = 0.75 // left: no longer a question of the portion
+	leastCut     = 0.5  // of a portion, at a time
 	enoughBowls  = 2
 	weighEvery   = 14 // days
 	avoidedTwice = 2
@@ -112,12 +114,14 @@ func (p *Plan) leftAdvice(left []float64, vet bool) (Advice, bool) {
 	m := median(left)
 	why := fmt.Sprintf("In %d bowls of the last four weeks the middle one had %.0f %% left.", len(left), 100*m)
 	switch {
+	case m >= hardlyEaten:
+		return Advice{"not-eaten", "Hardly any of the mix is eaten. Look whether it is sound and whether there is water, and whether other food is eaten: a small animal that does not eat needs a veterinarian on the same day. Do not cut the portion.", why, true}, true
 	case m > leftMuch && vet:
 		return Advice{"left-ill", "Much of the mix is left, and something is wrong: do not cut the portion before a veterinarian has looked.", why, true}, true
 	case m > leftMuch && p.any(Falling):
 		return Advice{"left-falling", "Much of the mix is left while a weight falls: look at teeth and health before cutting the portion.", why, true}, true
 	case m > leftMuch:
-		return Advice{"smaller", fmt.Sprintf("Give less mix: about %.0f %% of the portion, and look again after a week.", 100*(1-m+leftNothing)), why, false}, true
+		return Advice{"smaller", fmt.Sprintf("Give less mix: about %.0f %% of the portion, and look again after a week.", 100*max(1-m+leftNothing, leastCut)), why, false}, true
 	case m < leftNothing && p.any(Falling):
 		return Advice{"larger", "Nothing is left and a weight falls: give more mix.", why, false}, true
 	}

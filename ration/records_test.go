@@ -441,3 +441,25 @@ func TestSignsOfTheGone(t *testing.T) {
 		t.Error("an animal that is gone is sent to the veterinarian")
 	}
 }
+
+// Who leaves nearly everything is sent to the veterinarian, and no portion is
+// cut by more than half at a time.
+func TestHardlyEaten(t *testing.T) {
+	advice := func(left nutrient.Mass) Advice {
+		d := gerbils(1).feed(mixByNeed())
+		for i := range Day(3) {
+			d.Bowls = append(d.Bowls, Bowl{Day: today - i, Food: MixName, Offered: 10_000, HasLeft: true, Left: left})
+		}
+		return resolve(t, d, seeds(t)).Advice()[0]
+	}
+	for left, want := range map[nutrient.Mass]string{3_000: "about 72 %", 7_400: "about 50 %"} {
+		if a := advice(left); a.ID != "smaller" || !strings.Contains(a.Text, want) {
+			t.Errorf("%v of 10 g left: %+v", left, a)
+		}
+	}
+	for _, left := range []nutrient.Mass{7_500, 10_000} {
+		if a := advice(left); a.ID != "not-eaten" || !a.Vet {
+			t.Errorf("%v of 10 g left: %+v", left, a)
+		}
+	}
+}

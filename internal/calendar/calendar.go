@@ -53,8 +53,8 @@ func Text(p *ration.Plan, o Options) []byte {
 	c.SetMethod(ics.MethodPublish)
 	c.SetCalscale("GREGORIAN")
 	if o.Name != "" {
-		c.SetName(o.Name)
-		c.SetXWRCalName(o.Name)
+		c.SetName(plain(o.Name))
+		c.SetXWRCalName(plain(o.Name))
 	}
 	w := &writer{c: c, p: p, o: o}
 	for i, s := range p.Foods {
@@ -98,7 +98,19 @@ func value(kind string) ics.PropertyParameter {
 
 func date(d ration.Day) string { return d.Time().Format("20060102") }
 
+// plain leaves out what RFC 5545, 3.3.11, keeps out of a text: control
+// characters but for tabs and line breaks.
+func plain(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r < 0x20 && r != '\t' && r != '\n' || r == 0x7f {
+			return -1
+		}
+		return r
+	}, text)
+}
+
 func (w *writer) event(uid, title, text string) *ics.VEvent {
+	title, text = plain(title), plain(text)
 	e := w.c.AddEvent(uid)
 	e.SetDtStampTime(w.o.Stamp)
 	e.SetSummary(title)

@@ -176,6 +176,20 @@ func TestEscaping(t *testing.T) {
 	}
 }
 
+// Control characters, which RFC 5545 keeps out of texts, stay out.
+func TestControlCharacters(t *testing.T) {
+	p := plan(t, strings.Replace(week, `name = "Brae;`, `name = "\u001b[31mBr\u0000ae;`, 1), "2026-11-25")
+	o := options
+	o.Name = "a\x1b[31m\r\nEND:VCALENDAR"
+	text := Text(p, o)
+	if i := bytes.IndexFunc(text, func(r rune) bool { return r < 0x20 && !strings.ContainsRune("\t\r\n", r) || r == 0x7f }); i >= 0 {
+		t.Errorf("%q holds a control character", text[max(i-20, 0):i+20])
+	}
+	if n := bytes.Count(text, []byte("\nEND:VCALENDAR")); n != 1 {
+		t.Errorf("%d ends", n)
+	}
+}
+
 // The same plan on a later day keeps its UIDs; another group has others.
 func TestUIDsStay(t *testing.T) {
 	uids := func(on, group string) []string {
