@@ -1,15 +1,16 @@
 package web
 
 import (
+	"bytes"
 	"cmp"
-	"encoding/csv"
 	"errors"
 	"net/http"
 	"slices"
-	"strconv"
+	"strings"
 	"time"
 
 	"firlot/internal/store"
+	"firlot/internal/store/export"
 	"firlot/making"
 	"firlot/nutrient"
 )
@@ -90,87 +91,38 @@ func (q *request) makingFilter() (store.MakingFilter, *makingsView) {
 	return f, v
 }
 
-// mostExport is how many makings go into one table.
-const mostExport = 10_000
-
-// exportMakings sends every pour of the makings of a list, one a row, as CSV
-// (RFC 4180) with a header in English, for other programs.
+// exportMakings sends every pour of the makings of a list as a table, in the
+// words and numbers of the page; package export tells the columns. It is
+// gathered first, so that a fault half way is an error page and not half a
+// table.
 func (s *Server) exportMakings(q *request) error {
 	f, _ := q.makingFilter()
+	o := export.Options{Dialect: export.DecimalPoint, Zone: time.Local, Names: s.exportNames(q)}
+	if q.words.lang == "es" {
+		o.Dialect = export.DecimalComma
+	}
+	var b bytes.Buffer
+	if err := export.From(q.Context(), &b, s.Store, f, o); err != nil {
+		return err
+	}
 	q.attach("firlot-makings.csv", "text/csv; charset=utf-8")
-	c := csv.NewWriter(q.w)
-	if err := c.Write([]string{"making", "mix", "mix_version", "state", "batch_lot", "who", "started", "finished", "best_before", "event", "kind", "at", "ingredient", "grams", "bowl", "round", "lot", "lot_from", "taken_back", "short_g", "by", "note"}); err != nil {
-		return err
-	}
-	lots := map[store.ID]store.Lot{}
-	for n := 0; n < mostExport; {
-		list, err := s.Store.Makings(q.Context(), f)
-		if err != nil {
-			return err
-		}
-		for _, m := range list {
-			if err := s.exportMaking(q, c, m.ID, lots); err != nil {
-				return err
-			}
-		}
-		if n += len(list); len(list) < f.Most {
-			break
-		}
-		f.After = list[len(list)-1].ID
-	}
-	c.Flush()
-	return c.Error()
+	return q.send(http.StatusOK, b.Bytes())
 }
 
-func (s *Server) exportMaking(q *request, c *csv.Writer, id store.ID, lots map[store.ID]store.Lot) error {
-	m, err := s.Store.Making(q.Context(), id)
-	if err != nil {
-		return err
-	}
-	gone := map[string]bool{}
-	for _, e := range m.Events {
-		if e.Kind == store.KindTakeBack {
-			gone[e.Of] = true
+// exportNames names ingredient and form of a reference. A keeper's own food has
+// one name; what is known no longer keeps its id.
+func (s *Server) exportNames(q *request) func(ref string) (ingredient, form string) {
+	shelves := q.shelvesKept()
+	return func(ref string) (string, string) {
+		if f := formOf(s.Catalogue, ref); f != nil {
+			return f.Ingredient.Names.First(q.words.lang), q.words.Form(f)
 		}
-	}
-	stamp := func(t time.Time) string {
-		if t.IsZero() {
-			return ""
+		if name := s.formName(q.words, ref, shelves); name != ref {
+			return name, ""
 		}
-		return t.UTC().Format(time.RFC3339)
+		ingredient, form, _ := strings.Cut(ref, "/")
+		return ingredient, form
 	}
-	head := []string{string(m.ID), m.MixName, strconv.Itoa(m.MixVersion), m.State, m.Lot, m.Who, stamp(m.Started), stamp(m.Finished), m.BestBefore}
-	for _, e := range m.Events {
-		l, known := lots[e.Lot]
-		if e.Lot != "" && !known {
-			if l, err = s.Store.Lot(q.Context(), e.Lot); err != nil {
-				return err
-			}
-			lots[e.Lot] = l
-		}
-		row := append(append([]string(nil), head...), strconv.FormatInt(e.Seq, 10), e.Kind, stamp(e.At), e.Ref, plainGrams(e.Mg), strconv.Itoa(e.Bowl), strconv.Itoa(e.Round),
-			l.Code, l.From, strconv.FormatBool(gone[e.Key]), plainGrams(e.ShortMg), e.By, e.Note)
-		if err := c.Write(cells(row)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// plainGrams is a mass for programs: grams with a point, whatever the language.
-func plainGrams(mg int64) string {
-	return strconv.FormatFloat(float64(mg)/1000, 'f', -1, 64)
-}
-
-// cells keeps a spreadsheet from taking a keeper's words for a formula: a text
-// that begins like one gets an apostrophe (OWASP, CSV injection).
-func cells(row []string) []string {
-	for i, x := range row {
-		if x != "" && (x[0] == '=' || x[0] == '+' || x[0] == '@' || x[0] == '-' || x[0] == '\t' || x[0] == '\r') {
-			row[i] = "'" + x
-		}
-	}
-	return row
 }
 
 func isTaken(err error) bool { return errors.Is(err, store.ErrTaken) }
