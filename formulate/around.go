@@ -19,8 +19,12 @@ type Bowl struct {
 	// Batch is what was to be in the bowl in the end, MostBatch the largest
 	// that it may become; nothing is ten times the batch.
 	Batch, MostBatch nutrient.Mass
-	Near             []nutrient.Mass // what was to be in the bowl; the mix stays near to it
-	Poured           []nutrient.Mass // what is in the bowl; it cannot come out
+	// Of is the batch that amounts in grams of the document stand for in this
+	// bowl; nothing is Batch. It stays what it was when a rescue has made the
+	// batch larger.
+	Of     nutrient.Mass
+	Near   []nutrient.Mass // what was to be in the bowl; the mix stays near to it
+	Poured []nutrient.Mass // what is in the bowl; it cannot come out
 	// Most is the most that a line can come to, what is in the bowl included,
 	// since the jar holds no more; negative where that is not known. Nil:
 	// nowhere.
@@ -195,6 +199,7 @@ type mender struct {
 	options  Options
 	unit     nutrient.Mass // all masses are whole numbers of it
 	batch    int           // in units, and so on
+	of       nutrient.Mass // what the document's amounts in grams are for
 	most     int
 	near     []int
 	poured   []int
@@ -222,7 +227,10 @@ func newMender(ctx context.Context, p *mix.Plan, b Bowl, o Options) (*mender, er
 	if b.MostBatch == 0 {
 		b.MostBatch = mostTimes * b.Batch
 	}
-	m := &mender{ctx: ctx, plan: p, options: o, unit: b.Batch, shelf: b.Shelf, finished: make([]bool, n)}
+	m := &mender{ctx: ctx, plan: p, options: o, unit: b.Batch, of: b.Batch, shelf: b.Shelf, finished: make([]bool, n)}
+	if b.Of > 0 {
+		m.of = b.Of
+	}
 	for i := range n {
 		m.unit = gcd(gcd(m.unit, b.Poured[i]), b.stepOf(p, i))
 	}

@@ -3,6 +3,7 @@ package formulate
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"firlot/analysis"
 	"firlot/mix"
@@ -59,6 +60,7 @@ type bowlLimit struct {
 	kind   bowlKind
 	lines  []int
 	amount mix.Amount // of floors, ceilings and nothing-or-at-least
+	give   float64    // of a floor: it may be missed by this many units
 	share  []float64  // of a pool: the most of each line, % of the batch
 	least  int        // of counts
 	most   int
@@ -110,6 +112,29 @@ func (m *mender) readLimits() {
 		m.limits = append(m.limits, bowlLimit{kind: bowlCount, lines: all, least: d.LeastIngredients, most: most, what: countWords("the mix", d.LeastIngredients, d.MostIngredients)})
 	}
 	m.readSafety()
+	m.yield()
+}
+
+// yield lets a floor be missed by less than a step where its ceiling is less
+// than a step above it: an amount that is fixed need not be a whole number of
+// steps in another batch than the document's.
+func (m *mender) yield() {
+	for k := range m.limits {
+		f := &m.limits[k]
+		if f.kind != bowlFloor {
+			continue
+		}
+		step := 0
+		for _, i := range f.lines {
+			step = int(gcd(nutrient.Mass(m.step[i]), nutrient.Mass(step)))
+		}
+		at := m.units(f.amount, m.batch)
+		for _, c := range m.limits {
+			if c.kind == bowlCeiling && slices.Equal(c.lines, f.lines) && m.units(c.amount, m.batch)-at < float64(step)-unitSlack {
+				f.give = float64(step) - 3*unitSlack
+			}
+		}
+	}
 }
 
 // limit adds a floor, a ceiling or a nothing-or-at-least that is set.
@@ -124,10 +149,8 @@ func (m *mender) limit(kind bowlKind, lines []int, a mix.Amount, name string) {
 	m.limits = append(m.limits, bowlLimit{kind: kind, lines: lines, amount: a, what: fmt.Sprintf(words[kind], name, amountText(a))})
 }
 
-// scaled is the bowl's batch as a multiple of the document's.
-func (m *mender) scaled() float64 {
-	return float64(m.batch) * float64(m.unit) / float64(m.plan.Batch())
-}
+// scaled is the bowl's share of the document's batch.
+func (m *mender) scaled() float64 { return float64(m.of) / float64(m.plan.Batch()) }
 
 func amountText(a mix.Amount) string {
 	if a.Share {
@@ -184,7 +207,7 @@ func (m *mender) broken(l bowlLimit) bool {
 	case bowlCeiling:
 		return float64(have) > at+unitSlack
 	case bowlFloor:
-		return float64(could) < at-unitSlack
+		return float64(could) < at-l.give-unitSlack
 	case bowlNothingOr:
 		return have > 0 && float64(could) < at-unitSlack
 	case bowlCount:

@@ -128,7 +128,7 @@ func (b *bowlModel) bounds() {
 		e, at := &b.ends[l.lines[0]], m.units(l.amount, a.total)
 		switch l.kind {
 		case bowlFloor:
-			e.lo = max(e.lo, math.Ceil(at-unitSlack))
+			e.lo = max(e.lo, math.Ceil(at-l.give-unitSlack))
 		case bowlCeiling:
 			// Below the floor only a row can stand, and say so.
 			if hi := math.Floor(at + unitSlack); hi >= e.lo {
@@ -301,7 +301,7 @@ func (b *bowlModel) sum(l bowlLimit) {
 	case l.kind == bowlCeiling && !(single && b.ends[l.lines[0]].hi <= math.Floor(at+unitSlack)):
 		b.row(l.what, b.over(l.lines, 1, 0), math.Inf(-1), math.Floor(at+unitSlack))
 	case l.kind == bowlFloor && !single:
-		b.row(l.what, b.over(l.lines, 1, 0), math.Ceil(at-unitSlack), math.Inf(1))
+		b.row(l.what, b.over(l.lines, 1, 0), math.Ceil(at-l.give-unitSlack), math.Inf(1))
 	}
 }
 
@@ -310,7 +310,7 @@ func (b *bowlModel) share(l bowlLimit, floor bool) {
 	p := math.Round(l.amount.Percent * percentScale)
 	coef := b.over(l.lines, 100*percentScale, -p)
 	if floor {
-		b.row(l.what, coef, 0, math.Inf(1))
+		b.row(l.what, coef, -math.Floor(l.give*100*percentScale), math.Inf(1))
 	} else {
 		b.row(l.what, coef, math.Inf(-1), 0)
 	}
@@ -399,7 +399,7 @@ func (m *mender) limitMet(l bowlLimit, x []int) bool {
 	at := m.units(l.amount, total)
 	switch l.kind {
 	case bowlFloor:
-		return float64(have) >= at-unitSlack
+		return float64(have) >= at-l.give-unitSlack
 	case bowlCeiling:
 		return float64(have) <= at+unitSlack
 	case bowlNothingOr:

@@ -273,16 +273,18 @@ func opened(k int) string {
 func withReopen(a ask, k int) ask { a.reopen = k; return a }
 
 // slackFor is by how much a batch may be missed upward because what is in the
-// bowl, and the steps of the lines, do not add up to it: less than one step.
+// bowl is no whole number of steps: less than the coarsest step. A trace on
+// the fine scale could make up the rest, but not with so much more of it that
+// the batch is right to the step of the other.
 func (m *mender) slackFor(total int) int {
-	g, coarse, rest := 0, 0, total
+	coarse, rest := 0, total
 	for i, s := range m.step {
 		rest -= m.poured[i]
 		if m.cap[i] >= m.poured[i]+s {
-			g, coarse = int(gcd(nutrient.Mass(s), nutrient.Mass(g))), max(coarse, s)
+			coarse = max(coarse, s)
 		}
 	}
-	if g == 0 || rest%g == 0 {
+	if coarse == 0 || rest%coarse == 0 {
 		return 0
 	}
 	return coarse - 1

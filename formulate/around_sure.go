@@ -253,6 +253,9 @@ func (m *mender) smallest(from int, z []float64) (*found, int, error) {
 	}
 	proved := 0
 	for range smallestTries {
+		if a.from > m.most {
+			return nil, 0, nil
+		}
 		f, proof, err := m.run(a)
 		switch {
 		case err != nil:

@@ -99,6 +99,40 @@ func TestBaseOfTheExamples(t *testing.T) {
 	}
 }
 
+// Amounts that are fixed in grams are met to the step in base and topper
+// together, whatever that comes to.
+func TestBaseOfFixedAmounts(t *testing.T) {
+	text := func(stage string, linseed int) string {
+		return fmt.Sprintf("species='gerbil'\nstage='%s'\nbatch='1 kg'\nstep='1 g'\n[[line]]\ningredient='linseed/whole'\nfloor='%d g'\nceiling='%[2]d g'\n", stage, linseed) +
+			"[[line]]\ningredient='oats/groats'\n[[line]]\ningredient='proso-millet/in-hull'\n[[line]]\ningredient='canary-seed/in-hull'\n[[line]]\ningredient='buckwheat/in-hull'\n" +
+			"[[line]]\ningredient='sunflower/in-shell-striped'\n[[line]]\ningredient='nettle/leaf-dried'\n[[line]]\ningredient='meadow-hay/cut'\n"
+	}
+	m, err := FindBase(context.Background(), []*mix.Plan{planOf(t, text("adult", 23)), planOf(t, text("senior", 17))}, BaseOptions{})
+	if err != nil || m.Status != Found {
+		t.Fatal(err, m)
+	}
+	checkBase(t, m)
+	if m.Largest > 100*nutrient.Gram {
+		t.Errorf("the largest topper is %v", m.Largest)
+	}
+	for s, share := range []float64{0.023, 0.017} {
+		g := m.Stages[s]
+		if got, want := float64(g.Amounts[0])/1000, share*float64(m.BaseMass+g.Weight)/1000; math.Abs(got-want) >= 1 {
+			t.Errorf("plan %d: %v g of linseed, %v g are asked for", s, got, want)
+		}
+	}
+}
+
+// A base around which one mix has no topper that is sure enough is gone on
+// from, up to the most that a topper may weigh.
+func TestBaseUpToTheMost(t *testing.T) {
+	m, err := FindBase(context.Background(), stagePlans(t, "gerbil-adult.toml", "syrian-hamster.toml"), BaseOptions{})
+	if err != nil || m.Status != Found {
+		t.Fatal(err, m)
+	}
+	checkBase(t, m)
+}
+
 // One plan needs no topper, and its base is the mix that solving finds.
 func TestBaseOfOne(t *testing.T) {
 	p := planOf(t, example(t, "gerbil-adult.toml"))

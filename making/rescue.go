@@ -208,6 +208,9 @@ func (r *rescuer) bowl() formulate.Bowl {
 	b := formulate.Bowl{MostBatch: r.options.MostBatch, Shelf: r.options.Shelf,
 		Near: make([]nutrient.Mass, n), Poured: make([]nutrient.Mass, n), Most: make([]nutrient.Mass, n),
 		Step: make([]nutrient.Mass, n), Finished: make([]bool, n)}
+	for _, l := range newBooks(&r.state.Start).lines {
+		b.Of += l.Parts[r.slip.Bowl-1].Planned
+	}
 	scale := r.state.Start.Scale
 	for i, pl := range r.plan.Lines {
 		ref := pl.Form.Ref()
