@@ -139,6 +139,7 @@ func (s *Server) gate(m *http.ServeMux) http.Handler {
 			if err := s.Store.SeenDevice(r.Context(), device.ID); err != nil && r.Context().Err() == nil {
 				s.Log.Error("that a device is there could not be kept", "error", err)
 			}
+			renew(w, r)
 		}
 		_, pattern := m.Handler(r)
 		switch {
@@ -156,10 +157,27 @@ func (s *Server) gate(m *http.ServeMux) http.Handler {
 	})
 }
 
+// renew lets the browser keep its pass as long as the laptop does: counted from
+// the last page that was opened, not from the pairing.
+func renew(w http.ResponseWriter, r *http.Request) {
+	if !wantsPage(r) {
+		return
+	}
+	name, _ := cookieName(r.TLS != nil)
+	if c, err := r.Cookie(name); err == nil {
+		http.SetCookie(w, deviceCookie(c.Value, r.TLS != nil))
+	}
+}
+
+// wantsPage reports whether a page's reader asks, not a script or a picture.
+func wantsPage(r *http.Request) bool {
+	return r.Method == http.MethodGet && strings.Contains(r.Header.Get("Accept"), "text/html")
+}
+
 // askToPair sends a page's reader to the pairing page, and tells a script or
 // a picture that it is not let in.
 func askToPair(w http.ResponseWriter, r *http.Request) {
-	if r.Method == http.MethodGet && strings.Contains(r.Header.Get("Accept"), "text/html") {
+	if wantsPage(r) {
 		http.Redirect(w, r, pairPath, http.StatusSeeOther)
 		return
 	}

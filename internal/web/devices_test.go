@@ -230,6 +230,37 @@ func TestADeviceThatStaysAwayIsOut(t *testing.T) {
 	}
 }
 
+// The browser throws a pass away when its time is over, so each page that is
+// opened begins that time anew; what scripts ask for does not.
+func TestAPassIsRenewedByUse(t *testing.T) {
+	for _, mode := range []ShareMode{SharePlain, ShareTLS} {
+		a := startShared(t, mode)
+		p := a.pairs("phone")
+		at, _ := url.Parse(p.base)
+		pass := p.client.Jar.Cookies(at)[0]
+		for accept, want := range map[string]string{"text/html,*/*": deviceCookie(pass.Value, mode == ShareTLS).String(), "application/json": ""} {
+			r, err := http.NewRequest("GET", p.base+"/making", nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.Header.Set("Accept", accept)
+			if got := p.do(r); got.status != http.StatusOK || got.header.Get("Set-Cookie") != want {
+				t.Errorf("%s, %s: status %d, cookie %q, want %q", mode, accept, got.status, got.header.Get("Set-Cookie"), want)
+			}
+		}
+		// Nobody is given a pass who has none that is good.
+		r, err := http.NewRequest("GET", p.base+"/pair", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r.Header.Set("Accept", "text/html")
+		r.AddCookie(&http.Cookie{Name: pass.Name, Value: pass.Value[:len(pass.Value)-1] + "_"})
+		if got := a.phone().do(r); got.header.Get("Set-Cookie") != "" {
+			t.Errorf("%s: a wrong pass was renewed", mode)
+		}
+	}
+}
+
 func TestGuessingIsHeldBack(t *testing.T) {
 	a := startShared(t, SharePlain)
 	clock := newHand()
