@@ -43,8 +43,10 @@ type shortView struct {
 type mendView struct {
 	From    string // which foods were looked at
 	Changes []string
-	Effect  string
-	Proved  bool
+	// Cautions are those of the foods that change.
+	Cautions []cautionView
+	Effect   string
+	Proved   bool
 }
 
 // accountView is one kind of animal.
@@ -260,7 +262,15 @@ func (f *feeding) mendWords(m *ration.Mend, from string, x ration.Shortage) *men
 		for _, line := range c.Lines {
 			parts = append(parts, f.w.T("feed_mend_part", "Amount", f.w.FeedAmount(line.Amount), "When", f.when(line)))
 		}
-		v.Changes = append(v.Changes, f.w.T("feed_mend_line", "Food", upper(f.w.Form(c.Form)), "What", f.w.And(parts), "Grams", f.w.two(c.Grams)))
+		name := upper(f.w.Form(c.Form))
+		line := f.w.T("feed_mend_line", "Food", name, "What", f.w.And(parts), "Grams", f.w.two(c.Grams))
+		if c.Uncommon {
+			line += ". " + f.w.T("feed_mend_uncommon")
+		}
+		v.Changes = append(v.Changes, line)
+		if len(c.Form.Cautions) > 0 {
+			v.Cautions = append(v.Cautions, cautionView{name, c.Form.Cautions})
+		}
 	}
 	for _, a := range m.After.Accounts {
 		for _, r := range a.Rows {
