@@ -136,14 +136,28 @@ func (p *printer) weekChanges(w report.Week) {
 		p.say("\n")
 		p.para("", fmt.Sprintf("From %s to %s, for %s", day(a.From), day(a.To), who))
 		for _, d := range a.Days {
-			p.para("  "+day(d.Day)+": ", sitterWords(d))
+			p.para("  "+day(d.Day)+": ", sitterWords(d, mixOn(w.Changeover, d.Day)))
 		}
 		p.para("  ", "Fresh water every day. Take away yesterday's fresh food. An animal that does not eat, sits hunched or has loose droppings: call the veterinarian, and the keeper.")
 	}
 }
 
-// sitterWords is one day for somebody who has never fed before.
-func sitterWords(d report.WeekDay) string {
+// mixOn says which mix is meant on a day of a changeover or after it.
+func mixOn(c *report.WeekTurn, day string) string {
+	if c == nil || day < c.Days[0].Day {
+		return ""
+	}
+	for _, s := range c.Days {
+		if s.Day == day && s.OldG > 0 {
+			return fmt.Sprintf(" (%s g of the old one and %s g of the new)", two(&s.OldG, ""), two(&s.NewG, ""))
+		}
+	}
+	return " (the new one)"
+}
+
+// sitterWords is one day for somebody who has never fed before; mix says which
+// mix is meant.
+func sitterWords(d report.WeekDay, mix string) string {
 	var parts []string
 	for _, e := range d.Entries {
 		switch {
@@ -152,6 +166,9 @@ func sitterWords(d report.WeekDay) string {
 			continue
 		}
 		text := measured(*e.Amount, e.Unit) + " of " + e.Name
+		if e.Food == ration.MixName {
+			text += mix
+		}
 		switch {
 		case e.Feedings > 1 && e.Each != nil:
 			text += fmt.Sprintf(" in %d feedings of %s", e.Feedings, measured(*e.Each, e.Unit))
