@@ -110,7 +110,7 @@ func (b *basisCheck) solvePrimal() bool {
 		mat[r][k] = rhs
 	}
 	var ok bool
-	b.num, b.den, ok = bareiss(mat)
+	b.num, b.den, ok = bareiss(mat, x.stop)
 	return ok
 }
 
@@ -238,7 +238,7 @@ func (b *basisCheck) solveTransposed(rhs func(v int) *big.Int) bool {
 		}
 	}
 	var ok bool
-	b.dy, b.dden, ok = bareiss(mat)
+	b.dy, b.dden, ok = bareiss(mat, x.stop)
 	return ok
 }
 
@@ -358,8 +358,8 @@ func (b *basisCheck) objective() *big.Rat {
 // fraction-free elimination (Bareiss 1968): after step k every entry is a
 // minor of the original matrix, so the division by the pivot before last is
 // exact. The solution is num/den with den > 0. It reports false if M is
-// singular. mat is overwritten.
-func bareiss(mat [][]*big.Int) (num []*big.Int, den *big.Int, ok bool) {
+// singular, or stop ends the work. mat is overwritten.
+func bareiss(mat [][]*big.Int, stop func() bool) (num []*big.Int, den *big.Int, ok bool) {
 	k := len(mat)
 	num = make([]*big.Int, k)
 	den = big.NewInt(1)
@@ -369,7 +369,7 @@ func bareiss(mat [][]*big.Int) (num []*big.Int, den *big.Int, ok bool) {
 	prev := big.NewInt(1)
 	t, u := new(big.Int), new(big.Int)
 	for c := 0; c < k; c++ {
-		if !pickPivot(mat, c) {
+		if stop != nil && stop() || !pickPivot(mat, c) {
 			return nil, nil, false
 		}
 		piv := mat[c][c]

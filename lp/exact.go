@@ -14,7 +14,9 @@ import (
 // LO_i = lo_i·2^(ea_i+ex). The exponents are chosen so that all of these,
 // for the bounds of every node, are whole too.
 type exact struct {
-	p  *prob
+	p    *prob
+	stop func() bool // ends exact work early; nil: nothing does
+
 	ex int
 	ec int
 	ea []int
@@ -204,12 +206,12 @@ func clampPiece(v, at, length *big.Int) *big.Int {
 // solveExact answers the relaxation over the given bounds exactly, starting
 // from the basis of the float tableau s: first by checking that basis, then,
 // if it does not hold, by exact pivots.
-func (x *exact) solveExact(s *simplex, lo, hi []float64, stop func() bool) verified {
+func (x *exact) solveExact(s *simplex, lo, hi []float64) verified {
 	l, h := x.segBounds(lo, hi)
 	if v, ok := x.checkBasis(s, l, h); ok {
 		return v
 	}
-	v := x.repair(s, l, h, stop)
+	v := x.repair(s, l, h)
 	v.fix = true
 	return v
 }

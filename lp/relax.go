@@ -96,7 +96,7 @@ func (t *tree) tied(bound float64) bool {
 
 // relaxExact answers the relaxation of the node exactly.
 func (t *tree) relaxExact(n *node) bool {
-	v := t.exactForm().solveExact(t.s, n.box.lo, n.box.hi, t.stopped)
+	v := t.exactForm().solveExact(t.s, n.box.lo, n.box.hi)
 	if v.fix {
 		t.repairs++
 	}

@@ -32,13 +32,11 @@ type ztab struct {
 	val   []*big.Int // basic values times den
 	count int
 	limit int
-	stop  func() bool
 }
 
 // repair solves the relaxation in exact arithmetic, from the float basis.
-func (x *exact) repair(s *simplex, l, h []*big.Int, stop func() bool) verified {
+func (x *exact) repair(s *simplex, l, h []*big.Int) verified {
 	z := x.newTable(s, l, h)
-	z.stop = stop
 	z.limit = exactLimit
 	if x.p.discrete {
 		z.limit = nodeLimit * (s.m + s.n)
@@ -149,9 +147,15 @@ func (x *exact) sideOf(i int, v float64) *big.Int {
 	return x.rowBound(i, v)
 }
 
+// halted reports whether exact work is to end: each pivot costs a product of
+// large numbers for every entry.
+func (z *ztab) halted() bool {
+	return z.count > z.limit || z.x.stop != nil && z.x.stop()
+}
+
 // enterBasis pivots the basic segments of the float tableau in.
 func (z *ztab) enterBasis(s *simplex) {
-	for v := 0; v < z.n; v++ {
+	for v := 0; v < z.n && !z.halted(); v++ {
 		if s.at[v] < 0 {
 			continue
 		}
@@ -280,7 +284,7 @@ func (z *ztab) fixed(v int) bool {
 // reason), or a row that proves there is none.
 func (z *ztab) feasible() (int, outcome) {
 	for {
-		if z.count > z.limit || (z.stop != nil && z.stop()) {
+		if z.halted() {
 			return -1, lpLimit
 		}
 		z.values()
@@ -321,7 +325,7 @@ func (z *ztab) canMove(v, dir int) bool {
 // improve runs the primal simplex with Bland's rule on the true costs.
 func (z *ztab) improve() outcome {
 	for {
-		if z.count > z.limit || (z.stop != nil && z.stop()) {
+		if z.halted() {
 			return lpLimit
 		}
 		q := -1

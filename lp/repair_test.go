@@ -1,6 +1,7 @@
 package lp
 
 import (
+	"context"
 	"math/big"
 	"math/rand/v2"
 	"testing"
@@ -29,7 +30,7 @@ func TestRepairFromSlackBasis(t *testing.T) {
 		x := newExact(p)
 		x.sync(0)
 		l, h := x.segBounds(p.lo, p.hi)
-		v := x.repair(s, l, h, nil)
+		v := x.repair(s, l, h)
 		seen[v.out]++
 		want := mustSolve(t, m, Options{})
 		switch v.out {
@@ -105,7 +106,7 @@ func TestBareiss(t *testing.T) {
 				save[i] = append(save[i], big.NewInt(v))
 			}
 		}
-		num, den, ok := bareiss(mat)
+		num, den, ok := bareiss(mat, nil)
 		if !ok {
 			continue
 		}
@@ -119,4 +120,104 @@ func TestBareiss(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Exact work ends when it is told to: the basis is neither checked nor entered,
+// and a search says that it was stopped, not that it is in trouble.
+func TestExactStops(t *testing.T) {
+	stopped, checked := func() bool { return true }, 0
+	for seed := uint64(0); seed < 60; seed++ {
+		r := rand.New(rand.NewPCG(seed, 41))
+		p := newProb(randomProgram(r, 4+r.IntN(5), 3+r.IntN(6), 0))
+		if p.empty >= 0 {
+			continue
+		}
+		s := newSimplex(p)
+		if s.solve() != lpOptimal {
+			continue
+		}
+		x := newExact(p)
+		x.sync(0)
+		l, h := x.segBounds(p.lo, p.hi)
+		going := x.newTable(s, l, h)
+		going.limit = exactLimit
+		going.enterBasis(s)
+		if _, ok := x.checkBasis(s, l, h); !ok || going.count == 0 {
+			continue
+		}
+		checked++
+		x.stop = stopped
+		if _, ok := x.checkBasis(s, l, h); ok {
+			t.Errorf("seed %d: a basis is checked to the end", seed)
+		}
+		z := x.newTable(s, l, h)
+		z.limit = exactLimit
+		if z.enterBasis(s); z.count > 0 {
+			t.Errorf("seed %d: %d pivots", seed, z.count)
+		}
+		if v := x.repair(s, l, h); v.out != lpLimit {
+			t.Errorf("seed %d: ends with %v", seed, v.out)
+		}
+	}
+	if checked < 10 {
+		t.Errorf("only %d bases were checked", checked)
+	}
+}
+
+// ends is a context that is at its end once it has been looked at so often.
+type ends struct {
+	context.Context
+	looks int
+}
+
+func (c *ends) Err() error {
+	if c.looks--; c.looks < 0 {
+		return context.DeadlineExceeded
+	}
+	return nil
+}
+
+// A context that ends at any moment stops a search over cones and linked
+// columns, whatever work is under way: it comes to no wrong answer and says
+// that it was stopped.
+func TestEndsAtAnyMoment(t *testing.T) {
+	for seed := uint64(0); seed < 12; seed++ {
+		m := linked(rand.New(rand.NewPCG(seed, 43)), seed%2 == 0)
+		want := mustSolve(t, m, Options{})
+		for looks := 0; ; looks++ {
+			c := &ends{context.Background(), looks}
+			r, err := Solve(c, m, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if c.looks >= 0 {
+				break // it came to its own end
+			}
+			switch r.Status {
+			case Stopped, Feasible, want.Status:
+			default:
+				t.Fatalf("seed %d: after %d looks %v, else %v", seed, looks, r.Status, want.Status)
+			}
+		}
+	}
+}
+
+// linked is a program over cones whose spreads stand on columns that follow
+// whole ones, shifted off the grid.
+func linked(r *rand.Rand, whole bool) *Model {
+	m := NewModel()
+	n := 4 + r.IntN(3)
+	var all, spread, gain []Term
+	for range n {
+		k := m.AddColumn(Column{Hi: 40, Integer: whole, Cost: float64(1 + r.IntN(9))})
+		v := m.AddColumn(Column{Hi: 200})
+		base := r.Float64()
+		m.AddRow(Row{Lo: base, Hi: base, Terms: []Term{{v, 1}, {k, -5}}})
+		all = append(all, Term{v, 1})
+		gain = append(gain, Term{v, float64(1+r.IntN(30)) / 10})
+		spread = append(spread, Term{v, 0.05 + r.Float64()/5})
+	}
+	m.AddRow(Row{Lo: 90, Hi: 110, Terms: all})
+	m.AddCone(Cone{Terms: gain, Lo: 100, Z: 1.5, Spread: spread})
+	return m
 }

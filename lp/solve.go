@@ -123,7 +123,8 @@ func (t *tree) finish(n *node) {
 		pt = t.inside(n.box)
 	}
 	if pt == nil {
-		t.trouble = true
+		t.halted = t.stopped()
+		t.trouble = !t.halted
 		t.push(n)
 		return
 	}

@@ -125,6 +125,7 @@ func (t *tree) start(b *box) {
 func (t *tree) exactForm() *exact {
 	if t.ex == nil {
 		t.ex = newExact(t.p)
+		t.ex.stop = t.stopped
 	}
 	t.ex.sync(t.p.m0)
 	return t.ex

@@ -143,7 +143,7 @@ func (t *tree) settleMixed(n *node, x []float64) (int, []float64) {
 		if out := t.s.solve(); out != lpOptimal && out != lpInfeasible {
 			return -1, nil
 		}
-		v := t.exactForm().solveExact(t.s, b.lo, b.hi, t.stopped)
+		v := t.exactForm().solveExact(t.s, b.lo, b.hi)
 		if v.out != lpOptimal {
 			return -1, nil
 		}
@@ -219,7 +219,7 @@ func (t *tree) inside(b *box) *point {
 		t.enter(b)
 		t.s.cutoff = math.Inf(1)
 		t.s.solve()
-		v := t.exactForm().solveExact(t.s, b.lo, b.hi, t.stopped)
+		v := t.exactForm().solveExact(t.s, b.lo, b.hi)
 		if v.out != lpOptimal {
 			return nil
 		}
