@@ -305,6 +305,31 @@ func TestAPageThatAloneHoldsAPourStays(t *testing.T) {
 	}
 }
 
+// A scale that shows milligrams: what is read off it is a pour while the laptop
+// is away too, in either language's decimals.
+func TestMilligramsWhileTheLaptopIsAway(t *testing.T) {
+	for lang, typed := range map[string]string{"en": "1.234", "es": "1,234"} {
+		a := startShared(t, SharePlain)
+		path := a.begin("adult gerbils")
+		if err := a.store.SetSetting(t.Context(), settingLanguage, lang); err != nil {
+			t.Fatal(err)
+		}
+		b := freshBrowser(t)
+		b.comeIn(a, "phone")
+		b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+		b.until(ready)
+		b.connected(false)
+		js[bool](b, `(document.getElementById("different").open = true, document.getElementById("mass1").value = `+quoted(typed)+`, true)`)
+		b.click("#different button")
+		b.until(left + ` === 1`)
+		b.connected(true)
+		b.until(left + ` === 0`)
+		if got := a.poured(path); len(got) != 1 || !strings.HasSuffix(got[0], " 1234") {
+			t.Errorf("%s: kept are %v", lang, got)
+		}
+	}
+}
+
 // A phone whose clock is set back goes on pouring.
 func TestAClockThatIsSetBack(t *testing.T) {
 	a := startShared(t, SharePlain)

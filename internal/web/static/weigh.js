@@ -32,7 +32,8 @@ function gram(mg) {
 // milligrams reads what was typed, or NaN; the laptop reads more kinds of it.
 function milligrams(text) {
   const m = /^\s*(\d+)(?:[.,](\d{1,3}))?\s*g?\s*$/.exec(text);
-  return m && !/[.,]\d{3}\s*g?\s*$/.test(text) ? Number(m[1]) * 1000 + Number((m[2] || "").padEnd(3, "0")) : NaN;
+  const thousands = es ? "." : ","; // where three digits are behind it
+  return m && !(m[2] && m[2].length === 3 && text.includes(thousands)) ? Number(m[1]) * 1000 + Number((m[2] || "").padEnd(3, "0")) : NaN;
 }
 
 // ahead puts what waits on this page on top of what the laptop said.
