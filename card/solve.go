@@ -202,6 +202,21 @@ const notAlike = 1000
 // certificate proves. The error is a *mix.Problem when the choices ask for
 // what cannot be.
 func (c *Card) Solve(ctx context.Context, ch Choices, o formulate.Options) (*Result, error) {
+	r, err := c.Answer(ctx, ch, o)
+	if err != nil {
+		return nil, err
+	}
+	r.Report = report.OfAnswer(r.Answer)
+	if r.Ways != nil {
+		r.Report.Ways = report.WaysOf(r.Ways)
+	}
+	r.Prove()
+	return r, nil
+}
+
+// Answer is [Card.Solve] without its report, whose making takes as long as the
+// solving, and with its certificate still to be checked.
+func (c *Card) Answer(ctx context.Context, ch Choices, o formulate.Options) (*Result, error) {
 	ask, err := c.ask(ch)
 	if err != nil {
 		return nil, err
@@ -211,17 +226,21 @@ func (c *Card) Solve(ctx context.Context, ch Choices, o formulate.Options) (*Res
 	if err != nil {
 		return nil, err
 	}
-	r := &Result{Report: report.OfAnswer(a), Changed: ch.Changed(), Lines: ask.lines(a), Answer: a}
+	r := &Result{Changed: ch.Changed(), Lines: ask.lines(a), Answer: a}
 	if a.Status != formulate.Found {
 		ways, err := formulate.FindWays(ctx, ask.plan, formulate.Options{Gap: o.Gap, Nodes: o.Nodes})
 		if err != nil {
 			return nil, err
 		}
 		r.Ways = ask.reachable(ways)
-		r.Report.Ways = report.WaysOf(r.Ways)
 	}
-	r.Proved = proofOf(a)
 	return r, nil
+}
+
+// Prove checks the certificate of an answer, exactly, and keeps what it proves.
+func (r *Result) Prove() Proof {
+	r.Proved = proofOf(r.Answer)
+	return r.Proved
 }
 
 // reachable leaves out of the ways what the reader cannot get.

@@ -19,7 +19,17 @@ type bare bool
 var escapes = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&#34;", "'", "&#39;", "\x00", "\uFFFD")
 
 // esc escapes a text for content and for attribute values.
-func esc(s string) string { return escapes.Replace(strings.ToValidUTF8(s, "\uFFFD")) }
+func esc(s string) string {
+	plain := true
+	for i := 0; i < len(s) && plain; i++ {
+		c := s[i]
+		plain = c != 0 && c < 0x80 && c != '&' && c != '<' && c != '>' && c != '"' && c != '\''
+	}
+	if plain {
+		return s
+	}
+	return escapes.Replace(strings.ToValidUTF8(s, "\uFFFD"))
+}
 
 // void are the elements that have no content.
 var void = map[string]bool{"input": true, "br": true, "hr": true, "wbr": true}
@@ -47,6 +57,7 @@ func el(name string, attributes at, content ...any) html {
 }
 
 func attribute(b *strings.Builder, name string, value any) {
+	text := ""
 	switch v := value.(type) {
 	case nil:
 		return
@@ -55,8 +66,16 @@ func attribute(b *strings.Builder, name string, value any) {
 			b.WriteString(" " + name)
 		}
 		return
+	case string:
+		text = v
+	default:
+		text = fmt.Sprint(value)
 	}
-	b.WriteString(" " + name + `="` + esc(fmt.Sprint(value)) + `"`)
+	b.WriteByte(' ')
+	b.WriteString(name)
+	b.WriteString(`="`)
+	b.WriteString(esc(text))
+	b.WriteByte('"')
 }
 
 func put(b *strings.Builder, c any) {

@@ -18,6 +18,7 @@ type page struct {
 	now   *state
 	proof card.Proof // of the published answer; its verdict is "" while it is not checked
 	qr    html
+	kept  *kept
 }
 
 // main is the whole of a page in one language.
@@ -101,7 +102,7 @@ func (p *page) proofLine() html {
 	t := p.t
 	switch p.proof.Verdict {
 	case card.Sound:
-		return el("p", at{"class", "proof", "id", p.id("proof"), "data-verdict", "sound"}, check(true), el("span", nil, t.T("proof_sound"), " ", p.proofNow()))
+		return el("p", at{"class", "proof", "id", p.id("proof"), "data-verdict", "sound"}, check(true), el("span", nil, t.T("proof_sound"), " ", p.proofNow(), " ", el("small", at{"class", "screen"}, t.T("proof_speaks"))))
 	case card.Altered:
 		return el("p", at{"class", "proof bad", "id", p.id("proof"), "role", "alert", "data-verdict", "altered"}, check(false), el("span", nil, t.T("proof_altered")))
 	case card.Unproved:
@@ -178,10 +179,10 @@ func (p *page) names(refs []string) []string {
 // take them.
 func (p *page) ways(s *sheet) html {
 	t := p.t
-	if s.answer.Steps != nil || p.now.result == nil || p.now.result.Report.Ways == nil {
+	if s.answer.Steps != nil || p.now.result == nil || p.now.result.Ways == nil {
 		return ""
 	}
-	w := p.now.result.Report.Ways
+	w := report.WaysOf(p.now.result.Ways)
 	parts := p.waysIn(w)
 	if x := w.HighestSureness; x != nil && p.card.Changes.Sureness {
 		sure := floorPercent(float64(*x))

@@ -41,15 +41,34 @@ const (
 // sample is a few pieces of a form beside a scale bar. Those of the published
 // mixes are drawn once for a page.
 func (p *page) sample(f *catalog.Form) html {
-	drawn := drawSample(f)
-	w, h := sizeOf(drawn)
-	_, inside, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(drawn), "</svg>"), ">")
-	shown := html(inside)
+	d := p.drawnSample(f)
+	w, h, shown := d.w, d.h, d.inside
 	if published(p.card, f.Ref()) {
 		shown = el("use", at{"href", "#s-" + f.Ref()})
 	}
 	return el("svg", at{"class", "sample", "viewBox", "0 0 " + short(w) + " " + short(h), "width", w, "height", h, "role", "img",
 		"aria-label", p.t.T("sample_title", "Name", p.t.form(f))}, shown)
+}
+
+// drawn is a picture, and its size in px.
+type drawn struct {
+	w, h   float64
+	inside html
+}
+
+func (p *page) drawnSample(f *catalog.Form) drawn {
+	own := p.card.Form(f.Ref()) == f // else it is one of a mix's own, made anew with each plan
+	if d, known := p.kept.samples[f.Ref()]; known && own {
+		return d
+	}
+	text := drawSample(f)
+	d := drawn{}
+	d.w, d.h = sizeOf(text)
+	_, inside, _ := strings.Cut(strings.TrimSuffix(strings.TrimSpace(text), "</svg>"), ">")
+	if d.inside = html(inside); own {
+		p.kept.samples[f.Ref()] = d
+	}
+	return d
 }
 
 func drawSample(f *catalog.Form) string {

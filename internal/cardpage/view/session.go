@@ -17,11 +17,12 @@ type Session struct {
 	// publisher's program; it stands in the page as it is.
 	QR     string
 	proofs map[int]card.Proof
+	kept   *kept
 }
 
 // page is what is shown for an ask.
 func (s *Session) page(ctx context.Context, a Ask) (*page, error) {
-	p, err := newPage(ctx, s.Card, a)
+	p, err := s.newPage(ctx, a)
 	if err != nil {
 		return nil, err
 	}
@@ -170,17 +171,23 @@ func object(pairs ...string) string {
 }
 
 func quote(b *strings.Builder, s string) {
+	s = strings.ToValidUTF8(s, "\uFFFD")
 	b.WriteByte('"')
-	for _, r := range strings.ToValidUTF8(s, "\uFFFD") {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r < 0x20:
-			b.WriteString(`\u00` + string("0123456789abcdef"[r>>4]) + string("0123456789abcdef"[r&15]))
-		default:
-			b.WriteRune(r)
+	from := 0
+	for i := 0; i < len(s); i++ {
+		c := s[i]
+		if c >= 0x20 && c != '"' && c != '\\' {
+			continue
 		}
+		b.WriteString(s[from:i])
+		from = i + 1
+		if c < 0x20 {
+			b.WriteString(`\u00` + string("0123456789abcdef"[c>>4]) + string("0123456789abcdef"[c&15]))
+			continue
+		}
+		b.WriteByte('\\')
+		b.WriteByte(c)
 	}
+	b.WriteString(s[from:])
 	b.WriteByte('"')
 }

@@ -26,24 +26,37 @@ type Ask struct {
 
 // state is a card with what was asked of it, worked out.
 type state struct {
-	plans   []*mix.Plan // of the card's mixes, as published
+	plans   []*mix.Plan         // of the card's mixes, as published
+	was     []*formulate.Answer // their published amounts, judged
 	answer  *formulate.Answer
 	result  *card.Result // nil for what was published
 	changed bool
 	problem *mix.Problem // what was asked for cannot be asked
 }
 
-// open reads the card's mixes.
-func open(c *card.Card) (*state, error) {
-	s := &state{}
-	for i := range c.Mixes {
-		p, err := c.Open(i)
+// kept is what one card's pages have in common: it is worked out once.
+type kept struct {
+	plans   []*mix.Plan
+	was     []*formulate.Answer
+	samples map[string]drawn // of the card's own forms, by reference
+}
+
+// keep works out what the pages of a card have in common.
+func (s *Session) keep() (*kept, error) {
+	if s.kept != nil {
+		return s.kept, nil
+	}
+	k := &kept{samples: map[string]drawn{}}
+	for i, m := range s.Card.Mixes {
+		p, err := s.Card.Open(i)
 		if err != nil {
 			return nil, err
 		}
-		s.plans = append(s.plans, p)
+		k.plans = append(k.plans, p)
+		k.was = append(k.was, asPublished(p, m))
 	}
-	return s, nil
+	s.kept = k
+	return k, nil
 }
 
 // asPublished is the answer that a card holds for one of its mixes: its
@@ -78,24 +91,23 @@ func (s *state) said(t *teller) html {
 }
 
 // newPage works out what a page shows.
-func newPage(ctx context.Context, c *card.Card, a Ask) (*page, error) {
-	now, err := open(c)
+func (s *Session) newPage(ctx context.Context, a Ask) (*page, error) {
+	k, err := s.keep()
 	if err != nil {
 		return nil, err
 	}
+	c := s.Card
 	a.Choices.Mix = min(max(a.Choices.Mix, 0), len(c.Mixes)-1)
-	p := &page{card: c, ask: a, now: now, t: tellerOf(c, a)}
+	now := &state{plans: k.plans, was: k.was, answer: k.was[a.Choices.Mix]}
+	p := &page{card: c, ask: a, now: now, t: tellerOf(c, a), kept: k}
 	if !a.Choices.Changed() {
-		now.answer = asPublished(now.plans[a.Choices.Mix], c.Mixes[a.Choices.Mix])
 		return p, nil
 	}
 	now.changed = true
-	err = now.solve(ctx, c, a.Choices)
-	if errors.As(err, &now.problem) {
-		now.answer = asPublished(now.plans[a.Choices.Mix], c.Mixes[a.Choices.Mix])
-		return p, nil
+	if err := now.solve(ctx, c, a.Choices); !errors.As(err, &now.problem) {
+		return p, err
 	}
-	return p, err
+	return p, nil
 }
 
 func tellerOf(c *card.Card, a Ask) *teller {
@@ -104,7 +116,7 @@ func tellerOf(c *card.Card, a Ask) *teller {
 
 // solve answers choices.
 func (s *state) solve(ctx context.Context, c *card.Card, ch card.Choices) error {
-	r, err := c.Solve(ctx, ch, formulate.Options{})
+	r, err := c.Answer(ctx, ch, formulate.Options{})
 	if err != nil {
 		return err
 	}
@@ -138,7 +150,7 @@ func (p *page) sheet() *sheet {
 			s.without = append(s.without, f)
 		}
 	}
-	if pub := asPublished(p.published(), p.card.Mixes[i]); len(pub.Checks) == len(a.Checks) {
+	if pub := p.now.was[i]; len(pub.Checks) == len(a.Checks) {
 		s.before = pub.Checks
 	}
 	return s
