@@ -323,22 +323,25 @@ func TestStrangersFood(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rename := func(id, name string) *card.Card {
-		text := card.Encode(small(t))
-		text = bytes.ReplaceAll(text, []byte(`"id":"wheat"`), []byte(`"id":"`+id+`"`))
-		text = bytes.ReplaceAll(text, []byte("wheat/whole"), []byte(id+"/whole"))
-		text = bytes.Replace(text, []byte(`"en":["wheat`), []byte(`"en":["`+name), 1)
-		c, err := card.Decode(text)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return c
-	}
-	r, err := rename("skerra-corn", "Skerra corn").Receive(0, cat, table)
+	r, err := strangers(t, "skerra-corn", "Skerra corn").Receive(0, cat, table)
 	if err != nil || len(r.Own) != 1 || r.Own[0] != "skerra-corn/whole" || len(r.Document.Own) != 1 {
 		t.Fatalf("%+v %v", r, err)
 	}
-	if _, err := rename("cocoa", "chocolate drops").Receive(0, cat, table); err == nil {
+	if _, err := strangers(t, "cocoa", "chocolate drops").Receive(0, cat, table); err == nil {
 		t.Error("chocolate was taken in")
 	}
+}
+
+// strangers is a card whose wheat goes by another name and id.
+func strangers(t *testing.T, id, name string) *card.Card {
+	t.Helper()
+	text := card.Encode(small(t))
+	text = bytes.ReplaceAll(text, []byte(`"id":"wheat"`), []byte(`"id":"`+id+`"`))
+	text = bytes.ReplaceAll(text, []byte("wheat/whole"), []byte(id+"/whole"))
+	text = bytes.Replace(text, []byte(`"en":["wheat`), []byte(`"en":["`+name), 1)
+	c, err := card.Decode(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
 }

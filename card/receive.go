@@ -31,6 +31,9 @@ type FoodDiffers struct {
 	Figures []FigureDiffers
 	// Limits is set where the inclusion limits differ; those here hold.
 	Limits bool
+	// Hull is set where the hull, what is left of it or the form that is eaten
+	// differs.
+	Hull bool
 }
 
 // FigureDiffers is a figure in the card and here; nil where there is none.
@@ -71,6 +74,9 @@ func (c *Card) Receive(i int, here *catalog.Catalogue, t *needs.Table) (*Receive
 			return nil, err
 		}
 		renamed[l.Form.Ref()], r.Document.Lines[k].Ingredient = ref, ref
+		if here.Form(l.Form.Ref()) == nil {
+			r.keepLimits(k, l.Form)
+		}
 	}
 	for g := range r.Document.Groups {
 		for k, name := range r.Document.Groups[g].Of {
@@ -105,7 +111,22 @@ func (r *Received) food(f *catalog.Form, here *catalog.Catalogue, own []*catalog
 		r.Own = append(r.Own, f.Ref())
 		return in.Forms[0].Ref(), nil
 	}
-	d := FoodDiffers{Ref: f.Ref(), Limits: !sameLimits(f.Limits, mine.Limits)}
+	r.compare(f, mine)
+	if k, here := f.Kernel(), mine.Kernel(); k != f && here != mine && k.ID == here.ID {
+		r.compare(k, here) // windows on what is eaten stand on these
+	}
+	return f.Ref(), nil
+}
+
+// compare tells how a form in the card differs from the one here.
+func (r *Received) compare(f, mine *catalog.Form) {
+	for _, d := range r.Foods {
+		if d.Ref == f.Ref() {
+			return // the kernel of one line can be another
+		}
+	}
+	d := FoodDiffers{Ref: f.Ref(), Limits: !sameLimits(f.Limits, mine.Limits),
+		Hull: f.EatenAs != mine.EatenAs || !sameQuantity(f.Hull, mine.Hull) || !sameQuantity(f.HullLeft, mine.HullLeft)}
 	for _, info := range nutrient.All() {
 		a, inCard := f.Figures[info.Key]
 		b, isHere := mine.Figures[info.Key]
@@ -121,10 +142,13 @@ func (r *Received) food(f *catalog.Form, here *catalog.Catalogue, own []*catalog
 		}
 		d.Figures = append(d.Figures, x)
 	}
-	if d.Limits || len(d.Figures) > 0 {
+	if d.Limits || d.Hull || len(d.Figures) > 0 {
 		r.Foods = append(r.Foods, d)
 	}
-	return f.Ref(), nil
+}
+
+func sameQuantity(a, b *catalog.Figure) bool {
+	return (a == nil) == (b == nil) && (a == nil || same(a.Mean, b.Mean) && same(a.SD, b.SD))
 }
 
 // strange makes an own ingredient of a form that is not known here.
@@ -146,6 +170,20 @@ func strange(f *catalog.Form, here *catalog.Catalogue) (*catalog.Ingredient, err
 	in := &catalog.Ingredient{ID: id, Class: f.Ingredient.Class, Names: catalog.Names{"en": {name}}, Forms: []*catalog.Form{x}}
 	x.Ingredient = in
 	return in, nil
+}
+
+// keepLimits makes the card's inclusion limits of a form that is not known here
+// a ceiling of its line: an own ingredient has none, and nothing here would
+// take their place.
+func (r *Received) keepLimits(line int, f *catalog.Form) {
+	d := r.Document
+	l := &d.Lines[line]
+	for _, lim := range f.Limits {
+		a := mix.Amount{Set: true, Share: true, Percent: lim.Most}
+		if lim.For(d.Species) && (!l.Ceiling.Set || a.Of(d.Batch) < l.Ceiling.Of(d.Batch)) {
+			l.Ceiling = a
+		}
+	}
 }
 
 func cutBytes(s string, most int) string { return strings.TrimRight(s[:min(len(s), most)], "-") }

@@ -138,7 +138,8 @@ func licensed(c *card.Card) string {
 func saysProof(p card.Proof) string {
 	switch p.Verdict {
 	case card.Sound:
-		return "Its certificate holds, exactly: the mix keeps every limit and window of the card's own figures."
+		return "Its certificate holds, exactly: the mix keeps every limit and window by the card's own figures. It speaks of nothing else: not of names, looks, cautions, words, "+
+			"base and toppers, nor of who made the card."
 	case card.Unproved:
 		return "Nothing proves its mix: " + p.Why + "."
 	}
@@ -148,7 +149,7 @@ func saysProof(p card.Proof) string {
 // differences says where the card and the catalogue here differ.
 func (p *printer) differences(r *card.Received) {
 	if len(r.Foods)+len(r.Windows)+len(r.Own) == 0 {
-		p.para("", "Every figure, limit and window in the card is the one that stands here.")
+		p.para("", "Every figure, limit and window that the mix stands on is the one that stands here.")
 		return
 	}
 	p.say("\nWhat differs; what stands here has the last word:\n")
@@ -158,6 +159,9 @@ func (p *printer) differences(r *card.Received) {
 	for _, d := range r.Foods {
 		if d.Limits {
 			p.para("  ", d.Ref+": the inclusion limits differ.")
+		}
+		if d.Hull {
+			p.para("  ", d.Ref+": the hull, or which part is eaten, differs.")
 		}
 		rows := [][]string{}
 		for _, f := range d.Figures {

@@ -35,6 +35,7 @@ type strangerMix struct {
 	Own      []string
 	Foods    []foodRow
 	Limits   []string
+	Hulls    []string
 	Windows  []card.WindowDiffers
 	Document string
 	Refused  template.HTML // why it cannot be taken in
@@ -125,6 +126,9 @@ func (s *Server) stranger(q *request, c *card.Card, i int) (*strangerMix, error)
 	m.Own, m.Windows, m.Document = r.Own, r.Windows, string(mixfiles.Format(r.Document))
 	for _, d := range r.Foods {
 		f := s.Catalogue.Form(d.Ref)
+		if d.Hull {
+			m.Hulls = append(m.Hulls, q.words.Form(f))
+		}
 		if d.Limits {
 			m.Limits = append(m.Limits, q.words.Form(f))
 		}
