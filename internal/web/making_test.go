@@ -349,6 +349,38 @@ func TestAnOldRescueIsNotTaken(t *testing.T) {
 	}
 }
 
+// racingStore lets another device pour between the working out of a plan and
+// its keeping.
+type racingStore struct {
+	store.Store
+	first *store.Event
+}
+
+func (r *racingStore) AppendEventIf(ctx context.Context, id store.ID, e store.Event, fits func(store.Making) error) (store.Making, error) {
+	if first := r.first; first != nil && e.Kind == "replan" {
+		r.first = nil
+		if _, err := r.Store.AppendEvent(ctx, id, *first); err != nil {
+			return store.Making{}, err
+		}
+	}
+	return r.Store.AppendEventIf(ctx, id, e, fits)
+}
+
+func TestARescueThatWasOvertakenIsNotTaken(t *testing.T) {
+	a := start(t, true)
+	racing := &racingStore{Store: a.store}
+	a.server.Store = racing
+	p := begin(a, nil)
+	at := where(p)
+	p = a.pressIn(p, "different", map[string]string{"mass": "360"})
+	racing.first = &store.Event{Key: "meanwhile", Kind: store.KindPour, Ref: "wheat/whole", Mg: 20_000, Bowl: 1, Round: 1}
+	p = a.press(p, with("value", wayRescue), nil)
+	if s := a.state(at); p.status != http.StatusConflict || s.Replans != 0 || s.Events != 2 {
+		t.Fatalf("status %d, %d replans, %d events", p.status, s.Replans, s.Events)
+	}
+	p.says("Something was poured meanwhile")
+}
+
 func TestTheStateIsAnsweredOnce(t *testing.T) {
 	a := start(t, true)
 	at := where(begin(a, nil))

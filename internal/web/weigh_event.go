@@ -178,6 +178,9 @@ func (s *Server) allows(q *request, with store.Making, own []*catalog.Ingredient
 	}
 	last := len(with.Events) - 1
 	e := with.Events[last]
+	if e.Kind == string(making.Replan) && q.value("seen") != strconv.Itoa(last) { // poured while it was worked out
+		return refusal{http.StatusConflict, codeBad, "event_stale"}
+	}
 	if e.Kind != store.KindPour || q.value("also") != "" {
 		return nil
 	}
