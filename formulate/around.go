@@ -164,11 +164,17 @@ func (m *mender) mendOrSearch() (*Mended, error) {
 
 // ended turns the end of a context into an answer.
 func (m *mender) ended(out *Mended, err error) (*Mended, error) {
-	var stopped errStopped
-	if errors.As(err, &stopped) && stopped.status != lp.Trouble {
+	if late(err) {
 		return m.unsettled(), nil
 	}
 	return out, err
+}
+
+// late reports whether a search only ran out of time. What it had found by
+// then stands.
+func late(err error) bool {
+	var stopped errStopped
+	return errors.As(err, &stopped) && stopped.status != lp.Trouble
 }
 
 // Settle brings amounts to the steps of the scales that weigh them, one step a
@@ -308,14 +314,17 @@ func (m *mender) mend() (*Mended, error) {
 		return same, err
 	}
 	larger, err := m.largerBatch()
-	switch {
-	case err != nil:
+	if err != nil && (!late(err) || same == nil) {
 		return nil, err
+	}
+	switch unfinished := m.ctx.Err() != nil || larger != nil && larger.Outcome == Unsettled; {
 	case larger != nil && (same == nil || larger.Sure):
 		if same != nil { // the planned batch is inside, and only not sure enough
 			larger.Other, larger.NoneBelow = same, same.NoneBelow
 		}
 		return larger, nil
+	case same != nil && unfinished:
+		return same.late(), nil
 	case same != nil:
 		return same, nil
 	}

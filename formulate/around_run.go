@@ -3,6 +3,7 @@ package formulate
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"firlot/analysis"
 	"firlot/lp"
@@ -31,6 +32,7 @@ type found struct {
 	total   int
 	joint   float64
 	sure    bool
+	late    bool // a limit on the work was reached before it was as sure as can be
 	claims  []Claim
 }
 
@@ -316,6 +318,9 @@ func (m *mender) report(o Outcome, f *found) *Mended {
 	if !f.best {
 		out.Notes = append(out.Notes, "a limit on the work was reached; another mix may move less")
 	}
+	if f.late {
+		out.late()
+	}
 	near := m.near
 	if f.total != m.batch {
 		near = m.nearAt(f.total)
@@ -336,6 +341,15 @@ func (m *mender) report(o Outcome, f *found) *Mended {
 		if !m.limitMet(l, f.x) {
 			out.LetGo = append(out.LetGo, l.what)
 		}
+	}
+	return out
+}
+
+// late notes that what might be surer was not all looked for.
+func (out *Mended) late() *Mended {
+	const note = "a limit on the work was reached before all was tried to make it surer"
+	if !slices.Contains(out.Notes, note) {
+		out.Notes = append(out.Notes, note)
 	}
 	return out
 }

@@ -40,22 +40,31 @@ func (m *mender) surely(a ask) (*found, error) {
 		}
 		return g.sure
 	}
+	if err := m.trySurer(a, keep); err != nil && !late(err) {
+		return nil, err
+	}
+	best.late = !best.sure && m.ctx.Err() != nil
+	return best, nil
+}
+
+// trySurer tries sharings of the risk until a mix is kept.
+func (m *mender) trySurer(a ask, keep func(*found) bool) error {
 	for _, z := range m.sharings() {
 		a.z = z
 		if _, ok, err := m.draft(withReopen(a, -1)); err != nil {
-			return nil, err
+			return err
 		} else if !ok {
 			continue
 		}
 		if g, err := m.settle(a); err != nil || keep(g) {
-			return g, err
+			return err
 		}
 	}
 	g, err := m.surest(a)
-	if err != nil || keep(g) {
-		return g, err
+	if err == nil {
+		keep(g)
 	}
-	return best, nil
+	return err
 }
 
 // opens is how many finished lines a mix opens anew.
@@ -191,9 +200,10 @@ func (m *mender) largerBatch() (*Mended, error) {
 	var less *found
 	if !f.sure {
 		g, err := m.surer(f)
-		if err != nil {
+		if err != nil && !late(err) {
 			return nil, err
 		}
+		f.late = f.late || m.ctx.Err() != nil
 		if g != nil {
 			less, f = f, g
 		}
@@ -209,13 +219,14 @@ func (m *mender) largerBatch() (*Mended, error) {
 
 // surer looks for a batch larger than one that is inside but not sure enough:
 // the smallest for one of the sharings of the risk, and then smaller ones, by
-// halving. Nil when none is found.
+// halving. Nil when none is found. What was found comes along with the error
+// of a time that is up.
 func (m *mender) surer(f *found) (*found, error) {
 	var best *found
 	for _, z := range m.sharings() {
 		g, _, err := m.smallest(f.total, z)
 		if err != nil {
-			return nil, err
+			return best, err
 		}
 		if g != nil && g.x != nil && g.sure && (best == nil || g.total < best.total) {
 			best = g
@@ -228,7 +239,7 @@ func (m *mender) surer(f *found) (*found, error) {
 		mid := (lo + best.total) / 2
 		g, err := m.surely(ask{total: mid, reopen: -1})
 		if err != nil {
-			return nil, err
+			return best, err
 		}
 		if g != nil && g.x != nil && g.sure {
 			best = g

@@ -2,7 +2,6 @@ package formulate
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 
@@ -48,7 +47,8 @@ type BaseMix struct {
 	// of which none can be left out; on Impossible.
 	Clash []StageClash
 	// Whole says that the clash lies in whole steps, counts or
-	// nothing-or-at-least, and is not narrowed down further than to stages.
+	// nothing-or-at-least, or that the time was up, and that it is not narrowed
+	// down further than to stages.
 	Whole  bool
 	Claims []Claim
 	Notes  []string
@@ -104,8 +104,7 @@ func FindBase(ctx context.Context, plans []*mix.Plan, o BaseOptions) (*BaseMix, 
 		return nil, err
 	}
 	out, err := b.find()
-	var stopped errStopped
-	if errors.As(err, &stopped) && stopped.status != lp.Trouble || err == nil && out == nil {
+	if late(err) || err == nil && out == nil {
 		return b.stoppedShort(), nil
 	}
 	return out, err

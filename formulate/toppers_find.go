@@ -246,6 +246,25 @@ var surerParts = []int{16, 14, 12, 10, 8, 6, 5, 4, 3, 2, 1}
 // base with the smallest largest topper is taken, then with the smallest
 // total.
 func (b *baser) surer(p *basePoint, lack []int) (*basePoint, error) {
+	best, err := b.trySurer(p, lack)
+	if err != nil && !late(err) {
+		return nil, err
+	}
+	if best == nil {
+		best = p
+	}
+	if err != nil {
+		b.notes = append(b.notes, "a limit on the work was reached before all bases were tried")
+	}
+	if len(b.lacking(best)) > 0 {
+		b.notes = append(b.notes, "no base was found of which every mix is as sure as asked; this is the surest that was found")
+	}
+	return best, nil
+}
+
+// trySurer is the best that was found, with the error of a time that is up
+// too; nil when nothing was.
+func (b *baser) trySurer(p *basePoint, lack []int) (*basePoint, error) {
 	best, err := b.around(p.base)
 	if err != nil {
 		return nil, err
@@ -253,23 +272,17 @@ func (b *baser) surer(p *basePoint, lack []int) (*basePoint, error) {
 	for _, part := range surerParts {
 		bases, err := b.draftBases(b.deviations(lack, float64(part)/16))
 		if err != nil {
-			return nil, err
+			return best, err
 		}
 		for _, base := range bases {
 			q, err := b.around(base)
 			if err != nil {
-				return nil, err
+				return best, err
 			}
 			if q != nil && (best == nil || b.better(q, best)) {
 				best = q
 			}
 		}
-	}
-	if best == nil {
-		best = p
-	}
-	if len(b.lacking(best)) > 0 {
-		b.notes = append(b.notes, "no base was found of which every mix is as sure as asked; this is the surest that was found")
 	}
 	return best, nil
 }
@@ -346,6 +359,8 @@ func (m *mender) smallestTopper() (*Mended, error) {
 	}
 	larger, err := m.largerBatch()
 	switch {
+	case late(err) && same != nil && same.Amounts != nil:
+		return same, nil
 	case err != nil:
 		return nil, err
 	case larger != nil && larger.Amounts != nil && (same == nil || larger.Sure):
@@ -412,84 +427,4 @@ func (b *baser) report(p *basePoint) *BaseMix {
 func (b *baser) stoppedShort() *BaseMix {
 	return &BaseMix{Status: Stopped, Forms: b.forms, Step: b.step, BaseMass: b.mass(b.base), Nodes: b.nodes,
 		Notes: append(b.notes, "a limit on the work was reached before a base was found or ruled out")}
-}
-
-// impossible names limits that cannot hold together: first the stages are
-// left out one by one, then, where the relaxation clashes already, the limits
-// of those that remain, the last first, so that the set is as small as leaving
-// out one after the other makes it.
-func (b *baser) impossible() (*BaseMix, error) {
-	out := b.stoppedShort()
-	out.Status, out.Claims, out.Notes = Impossible, b.claims, b.notes
-	skip := make([]bool, len(b.stages))
-	a := baseAsk{goal: baseAny, largest: b.most, total: -1, skip: func(s int) bool { return skip[s] }, without: map[[3]int]bool{}}
-	for s := range b.stages {
-		skip[s] = true
-		_, none, _, _, err := b.run(a, nil)
-		if err != nil {
-			return nil, err
-		}
-		skip[s] = none
-	}
-	ok, err := b.draft(a)
-	if err != nil {
-		return nil, err
-	}
-	if out.Whole = ok; !ok {
-		if err := b.narrow(a, skip); err != nil {
-			return nil, err
-		}
-	}
-	for s, m := range b.stages {
-		if skip[s] {
-			continue
-		}
-		if out.Whole {
-			out.Clash = append(out.Clash, StageClash{s, "its limits together, in whole steps"})
-			continue
-		}
-		before := len(out.Clash)
-		for k, l := range m.limits {
-			if !a.without[[3]int{s, 1, k}] {
-				out.Clash = append(out.Clash, StageClash{s, l.what})
-			}
-		}
-		for i, e := range m.edges {
-			if !a.without[[3]int{s, 0, i}] {
-				out.Clash = append(out.Clash, StageClash{s, edgeWords(m.plan.Targets[e.target].Window, e.edge)})
-			}
-		}
-		if len(out.Clash) == before {
-			out.Clash = append(out.Clash, StageClash{s, "what it does not list is not in the base"})
-		}
-	}
-	return out, nil
-}
-
-// narrow leaves out limits that the clash does not need, on drafts.
-func (b *baser) narrow(a baseAsk, skip []bool) error {
-	try := func(key [3]int) error {
-		a.without[key] = true
-		ok, err := b.draft(a)
-		if ok {
-			delete(a.without, key)
-		}
-		return err
-	}
-	for s, m := range b.stages {
-		if skip[s] {
-			continue
-		}
-		for k := range m.limits {
-			if err := try([3]int{s, 1, k}); err != nil {
-				return err
-			}
-		}
-		for i := range m.edges {
-			if err := try([3]int{s, 0, i}); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
 }
