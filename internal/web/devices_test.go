@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"golang.org/x/net/html"
 
 	"firlot/internal/store"
 )
@@ -382,6 +383,59 @@ func TestWhatADeviceMayOpen(t *testing.T) {
 	}
 	if r := p.get("/"); r.status != http.StatusSeeOther || r.header.Get("Location") != deviceHome {
 		t.Errorf("/: status %d to %q", r.status, r.header.Get("Location"))
+	}
+}
+
+// No page that a device may open leads it to one that it may not, by a link or
+// by a form.
+func TestADeviceIsLedToNoShutDoor(t *testing.T) {
+	a := startShared(t, SharePlain)
+	a.begin("adult gerbils")
+	p := a.pairs("phone")
+	pages := a.server.routes(lean{staticFiles})
+	seen := map[string]bool{}
+	todo := []string{deviceHome, "/help"}
+	follow := func(from, method, to string) {
+		to, _, _ = strings.Cut(to, "#")
+		r, err := http.NewRequest(method, p.base+to, nil)
+		if err != nil || !strings.HasPrefix(to, "/") {
+			return
+		}
+		if _, pattern := pages.Handler(r); to != "/" && !devicesMay[pattern] {
+			t.Errorf("%s leads to %s %s", from, method, to)
+		} else if method == "GET" && !strings.HasPrefix(to, "/static/") {
+			todo = append(todo, to)
+		}
+	}
+	for len(todo) > 0 {
+		path := todo[0]
+		if todo = todo[1:]; seen[path] {
+			continue
+		}
+		seen[path] = true
+		page := p.get(path)
+		if page.status == http.StatusSeeOther {
+			follow(path, "GET", page.header.Get("Location"))
+		} else if page.status != http.StatusOK {
+			t.Errorf("%s: status %d", path, page.status)
+		}
+		if !strings.HasPrefix(page.header.Get("Content-Type"), "text/html") {
+			continue
+		}
+		walk(page.doc, func(n *html.Node) bool {
+			for name, method := range map[string]string{"href": "GET", "src": "GET", "action": "POST", "formaction": "POST"} {
+				if way, _ := attr(n, "method"); way == "get" {
+					method = "GET"
+				}
+				if to, ok := attr(n, name); ok {
+					follow(path, method, to)
+				}
+			}
+			return false
+		})
+	}
+	if len(seen) < 20 {
+		t.Errorf("only %d pages were seen", len(seen))
 	}
 }
 
