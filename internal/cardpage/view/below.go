@@ -100,12 +100,16 @@ func (p *page) base() html {
 		}
 		toppers = append(toppers, el("div", nil, el("h3", nil, p.mixName(x.Mix)), body))
 	}
+	said := el("p", nil, t.T("base_lead"))
+	if !p.card.BaseHolds(p.now.plans) {
+		said = el("p", at{"class", "err", "role", "alert"}, t.T("base_altered"))
+	}
 	title := b.Title
 	if title == "" {
 		title = t.T("base_title")
 	}
 	return el("section", at{"id", p.id("base"), "aria-labelledby", p.id("base-h")},
-		el("h2", at{"id", p.id("base-h")}, title), el("p", nil, t.T("base_lead")),
+		el("h2", at{"id", p.id("base-h")}, title), said,
 		el("div", at{"class", "stages"}, el("div", nil, el("h3", nil, t.T("base_kilogram")), p.shares(b.Amounts)), toppers))
 }
 
