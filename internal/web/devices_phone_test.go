@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
+	cdpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/security"
 	"github.com/chromedp/chromedp"
 
@@ -302,6 +303,30 @@ func TestAPageThatAloneHoldsAPourStays(t *testing.T) {
 	b.until(`document.getElementById("trouble").innerText.indexOf("closed") < 0`)
 	if got := a.poured(path); len(got) != 1 {
 		t.Errorf("kept are %v", got)
+	}
+}
+
+// A phone whose browser lacks what the page's script is made of pours by its
+// forms.
+func TestAnOldBrowserPoursByForms(t *testing.T) {
+	for _, lacks := range []string{`delete globalThis.structuredClone`, `delete Array.prototype.at; delete globalThis.structuredClone`, `delete globalThis.AbortController`} {
+		a := startShared(t, SharePlain)
+		path := a.begin("adult gerbils")
+		b := freshBrowser(t)
+		b.comeIn(a, "phone")
+		_, err := chromedp.Call(b.ctx, cdpage.AddScriptToEvaluateOnNewDocument, cdpage.AddScriptToEvaluateOnNewDocumentParams{Source: lacks})
+		b.must(err)
+		b.goTo(strings.TrimSuffix(a.server.SharedAt()[0], "/") + path)
+		for range 2 {
+			b.until(ready)
+			ref := js[string](b, turn)
+			b.click("#poured")
+			b.until(ready + ` && ` + turn + ` !== ` + quoted(ref))
+		}
+		b.until(left + ` === 0`)
+		if got := a.poured(path); len(got) != 2 {
+			t.Errorf("%s: kept are %v", lacks, got)
+		}
 	}
 }
 
