@@ -115,6 +115,7 @@ func js[T any](b *tab, expression string) T {
 // until waits for an expression to become true.
 func (b *tab) until(expression string) {
 	b.t.Helper()
+	expression = `document.documentElement.dataset.rest === undefined && (` + expression + `)`
 	for end := time.Now().Add(patience); time.Now().Before(end); time.Sleep(20 * time.Millisecond) {
 		if ok, err := chromedp.Run(b.ctx, chromedp.Evaluate[bool](expression)); err == nil && ok {
 			return

@@ -167,20 +167,41 @@
     }, 250);
     try {
       performance.mark("firlot-asked");
-      const a = await ask(underway.request);
-      if (a.error) throw new Error(a.error);
-      if (!waiting) arrived(a, underway.how);
-      performance.measure("firlot-answer", "firlot-asked");
+      const a = await asked(underway.request, "first");
+      const early = !waiting && a.lang === lang && placed(a.html);
+      if (early) {
+        clearTimeout(slow);
+        root.dataset.rest = "coming"; // pictures, sources and the proof
+        arrived(a, underway.how);
+        performance.measure("firlot-answer", "firlot-asked");
+      }
+      if (!waiting) {
+        const whole = await asked(new URLSearchParams([["do", "rest"]]));
+        if (!waiting) {
+          if (!early) arrived(Object.assign(a, whole), underway.how);
+          else put(whole.html);
+          if (proofMissing()) check();
+        }
+      }
+      performance.measure("firlot-whole", "firlot-asked");
     } catch (err) {
       broken(err.message);
     }
     clearTimeout(slow);
     for (const m of mains) m.removeAttribute("aria-busy");
     underway = null;
+    delete root.dataset.rest;
     if (waiting) next();
     else root.dataset.seen = String(++seen);
   }
   let seen = 0;
+
+  async function asked(request, part) {
+    if (part) request.set(part, "1");
+    const a = await ask(request);
+    if (a.error) throw new Error(a.error);
+    return a;
+  }
 
   function arrived(a, how) {
     show(a.lang);
@@ -190,7 +211,6 @@
     const changed = a.fragment !== fragment;
     fragment = a.fragment;
     if (how !== "follow" && changed) history.pushState(null, "", "#" + a.fragment);
-    if (proofMissing()) check();
   }
 
   const proofMissing = () => {
@@ -198,8 +218,18 @@
     return p && !p.dataset.verdict;
   };
 
-  // put puts a page in the place of the one that is shown. What had the focus,
-  // was open or scrolled to stays so.
+  const parsed = (html) => {
+    const t = document.createElement("template");
+    t.innerHTML = html;
+    return t.content;
+  };
+
+  // placed reports whether the first parts of a page have a place in the page
+  // that is shown.
+  const placed = (html) => [...parsed(html).children].every((el) => main().contains(document.getElementById(el.id)));
+
+  // put puts a page, or its first parts, in the place of what is shown. What
+  // had the focus, was open or scrolled to stays so.
   function put(html) {
     const here = document.activeElement;
     const id = here && here.id;
@@ -207,7 +237,7 @@
     const open = new Map([...main().querySelectorAll("details[id]")].map((d) => [d.id, d.open]));
     const { scrollX, scrollY } = window;
     const top = id && main().contains(here) ? here.getBoundingClientRect().top : null;
-    replace(main(), html);
+    replace(parsed(html));
     for (const d of main().querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
     const same = id && document.getElementById(id);
     if (same && main().contains(same)) {
@@ -220,18 +250,66 @@
     }
   }
 
-  // replace changes only those parts of a page that differ.
-  function replace(old, html) {
-    const t = document.createElement("template");
-    t.innerHTML = html;
-    const was = [...old.children], now = [...t.content.children];
-    if (was.length !== now.length) {
-      old.replaceChildren(...now);
+  // replace changes only what differs: an element of a page is laid out anew
+  // when it is a new one. Of first parts each takes the place of its own.
+  function replace(now) {
+    const fields = [...now.querySelectorAll("input, select")].map((n) => [n.id, n.type === "checkbox" ? n.checked : n.value]);
+    if (now.firstElementChild && now.firstElementChild.id) for (const el of [...now.children]) become(document.getElementById(el.id), el);
+    else inside(main(), now);
+    for (const [id, value] of fields) {
+      const el = document.getElementById(id);
+      if (el.type === "checkbox") el.checked = value;
+      else if (el.value !== value) el.value = value;
+    }
+  }
+
+  const keyOf = (n) => (n.nodeType === 1 && (n.id || n.dataset.ref)) || "";
+  const alike = (o, n) => o.nodeName === n.nodeName && keyOf(o) === keyOf(n) && (o.nodeType !== 1 || o.localName !== "svg");
+
+  // become makes one node the same as another.
+  function become(old, now) {
+    if (old.isEqualNode(now)) return;
+    if (!alike(old, now)) {
+      old.replaceWith(now);
       return;
     }
-    was.forEach((el, i) => {
-      if (!el.isEqualNode(now[i])) el.replaceWith(now[i]);
-    });
+    if (old.nodeType !== 1) {
+      old.nodeValue = now.nodeValue;
+      return;
+    }
+    for (const a of [...old.attributes]) if (!now.hasAttribute(a.name)) old.removeAttribute(a.name);
+    for (const a of now.attributes) if (old.getAttribute(a.name) !== a.value) old.setAttribute(a.name, a.value);
+    inside(old, now);
+  }
+
+  // inside gives one node the children of another. Those with an identifier
+  // are told by it, others by their order.
+  function inside(old, now) {
+    const wanted = [...now.childNodes], keys = new Set(wanted.map(keyOf));
+    const known = new Map();
+    for (const o of [...old.childNodes]) {
+      const key = keyOf(o);
+      if (!key) continue;
+      if (keys.has(key)) known.set(key, o);
+      else o.remove();
+    }
+    let at = old.firstChild;
+    for (const n of wanted) {
+      const key = keyOf(n);
+      const o = key ? known.get(key) : at && !keyOf(at) ? at : null;
+      if (!o) {
+        old.insertBefore(n, at);
+        continue;
+      }
+      if (o === at) at = at.nextSibling;
+      else old.insertBefore(o, at);
+      become(o, n);
+    }
+    while (at) {
+      const next = at.nextSibling;
+      at.remove();
+      at = next;
+    }
   }
 
   // plain shows a published page that needs no engine.

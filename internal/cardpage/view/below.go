@@ -108,7 +108,7 @@ func (p *page) base() html {
 	if title == "" {
 		title = t.T("base_title")
 	}
-	return el("section", at{"id", p.id("base"), "aria-labelledby", p.id("base-h")},
+	return el("section", at{"class", "base", "id", p.id("base"), "aria-labelledby", p.id("base-h")},
 		el("h2", at{"id", p.id("base-h")}, title), said,
 		el("div", at{"class", "stages"}, el("div", nil, el("h3", nil, t.T("base_kilogram")), p.shares(b.Amounts)), toppers))
 }

@@ -40,6 +40,13 @@ func (p *page) main() html {
 		p.stages())
 }
 
+// first are the parts of a page that answer: each has an identifier, by which
+// it takes the place of the one that is shown.
+func (p *page) first() html {
+	s := p.sheet()
+	return join(p.answer(s), p.asks(), p.tag(s), p.more(s))
+}
+
 func (p *page) head() html {
 	c, t := p.card, p.t
 	var paragraphs []html

@@ -18,6 +18,7 @@ type Session struct {
 	QR     string
 	proofs map[int]card.Proof
 	kept   *kept
+	last   *page // that was drawn in part, and whose whole is asked for next
 }
 
 // page is what is shown for an ask.
@@ -44,6 +45,8 @@ func (s *Session) Main(ctx context.Context, lang string) (string, error) {
 //
 //	do=page&lang=en&from=FRAGMENT   the page for an address: html, fragment, said
 //	do=form&lang=en&batch=…         the page for its form: html, fragment, said
+//	do=…&first=1                    of either, what answers, without its pictures
+//	do=rest                         the whole of that page, its answer proved
 //	do=verify&lang=en&from=…        checks the published proof: verdict, proof-en, proof-es
 //	do=picture&shape=wide&…         a picture: svg
 //	do=caption&…                    the mix as plain text: text
@@ -70,8 +73,11 @@ func (s *Session) answer(ctx context.Context, request string) ([]string, error) 
 	if f.one("do") == "form" {
 		a, trouble = askOf(s.Card, f, lang), ""
 	}
-	if f.one("do") == "verify" {
+	switch f.one("do") {
+	case "verify":
 		return s.verify(ctx, a)
+	case "rest":
+		return s.rest()
 	}
 	p, err := s.page(ctx, a)
 	if err != nil {
@@ -79,7 +85,12 @@ func (s *Session) answer(ctx context.Context, request string) ([]string, error) 
 	}
 	switch f.one("do") {
 	case "page", "form":
-		return p.shown(trouble), nil
+		if f.one("first") != "" {
+			s.last = p
+			return p.shown(p.first(), trouble), nil
+		}
+		p.prove()
+		return p.shown(p.main(), trouble), nil
 	case "picture":
 		return []string{"svg", p.picture(Shape(f.one("shape")))}, nil
 	case "caption":
@@ -88,8 +99,27 @@ func (s *Session) answer(ctx context.Context, request string) ([]string, error) 
 	return nil, fmt.Errorf("%q is not known", f.one("do"))
 }
 
-// shown is a page with its address and what a screen reader hears.
-func (p *page) shown(trouble Trouble) []string {
+// rest is the whole of the page of which the first parts were drawn last.
+func (s *Session) rest() ([]string, error) {
+	p := s.last
+	if p == nil {
+		return nil, fmt.Errorf("no page was asked for")
+	}
+	s.last = nil
+	p.prove()
+	return []string{"html", string(p.main())}, nil
+}
+
+// prove has the certificate of what was worked out checked.
+func (p *page) prove() {
+	if p.now.result != nil {
+		p.now.result.Prove()
+	}
+}
+
+// shown is a page, or its first parts, with its address and what a screen
+// reader hears.
+func (p *page) shown(what html, trouble Trouble) []string {
 	said := p.t.sentence(p.now.answer)
 	if p.now.problem != nil {
 		said = p.t.T("sentence_problem")
@@ -104,7 +134,7 @@ func (p *page) shown(trouble Trouble) []string {
 	if trouble != "" {
 		note = p.t.T(string(trouble))
 	}
-	return []string{"html", string(p.main()), "fragment", p.ask.Fragment(), "said", said, "note", note, "lang", p.ask.Lang, "names", p.ask.Names}
+	return []string{"html", string(what), "fragment", p.ask.Fragment(), "said", said, "note", note, "lang", p.ask.Lang, "names", p.ask.Names}
 }
 
 // verify checks the proof of a published mix once, and says so in every
