@@ -230,18 +230,29 @@ const (
 	doubtHeavy = 1.7
 )
 
-// doubt says so when a weight is hardly one of an animal of the kind. Young
-// ones may be as light as they like.
+// doubt says so when a weight is hardly one of an animal of the kind.
 func (p *Plan) doubt(f Fed) {
-	w := f.Species.AdultWeight
-	if w == nil || !w.Ranged || f.Weighed == 0 {
+	if f.Weighed == 0 || !f.Unlikely(f.Weight, f.Weighed) {
 		return
 	}
-	light := f.Weight < float64(doubtLight*w.Low) && f.Stage.ID != growingStage && f.StageBy != "assumed"
-	if light || f.Weight > float64(doubtHeavy*w.High) {
-		p.Notes = append(p.Notes, fmt.Sprintf("%s weighs %s g, and grown animals of its kind weigh %s to %s g. See whether the weight is written down right: all amounts hang on it. If it is right, see a veterinarian.",
-			f.Animal.Name, short(f.Weight), short(w.Low), short(w.High)))
+	w := f.Species.AdultWeight
+	p.Notes = append(p.Notes, fmt.Sprintf("%s weighs %s g, and grown animals of its kind weigh %s to %s g. See whether the weight is written down right: all amounts hang on it. If it is right, see a veterinarian.",
+		f.Animal.Name, short(f.Weight), short(w.Low), short(w.High)))
+}
+
+// Unlikely reports whether a weight in grams, on a day, is hardly one of an
+// animal of the kind. Young ones, and those whose age is not known, may be as
+// light as they like.
+func (f Fed) Unlikely(grams float64, day Day) bool {
+	w := f.Species.AdultWeight
+	if w == nil || !w.Ranged {
+		return false
 	}
+	young := f.Stage.ID == growingStage || f.StageBy == "assumed"
+	if s := f.Species.Stage(growingStage); s != nil && f.Animal.Born != 0 && day < f.Animal.Born+Day(s.ToDays) {
+		young = true
+	}
+	return grams < float64(doubtLight*w.Low) && !young || grams > float64(doubtHeavy*w.High)
 }
 
 // energy works out the need from weight, species and state.

@@ -41,6 +41,13 @@ type Mend struct {
 	Against       []string // when none: the rules that stand against it
 }
 
+// sensible is up to how many foods anybody would add to a week. Assumed; what
+// takes more says that the mix itself should change.
+const sensible = 6
+
+// Sensible reports whether a change was found that somebody would make.
+func (m *Mend) Sensible() bool { return m.Found && len(m.Changes) <= sensible }
+
 // Addition is more of one food.
 type Addition struct {
 	Form  *catalog.Form
@@ -54,7 +61,7 @@ type Addition struct {
 	Uncommon bool
 }
 
-const mendNodes = 20_000
+const mendNodes = 1_000
 
 // mender is a mend being worked out.
 type mender struct {

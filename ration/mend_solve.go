@@ -64,7 +64,10 @@ func (m *mender) solve(ctx context.Context, out *Mend, nodes int) error {
 	sure := true
 	for k := 1; ; k++ {
 		n := k
-		if k > mostFoods || k > len(m.cands) {
+		switch {
+		case k == mostFoods+1 && sensible < len(m.cands):
+			n = sensible
+		case k > mostFoods || k > len(m.cands):
 			n = len(m.cands)
 		}
 		model := m.model(n, true)

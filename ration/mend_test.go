@@ -349,3 +349,15 @@ func TestManyFoodsAreNotProvedFewest(t *testing.T) {
 		t.Errorf("%+v", one)
 	}
 }
+
+// A change of more foods than anybody would add is told from one of few.
+func TestSensible(t *testing.T) {
+	for n, want := range map[int]bool{0: true, 1: true, sensible: true, sensible + 1: false} {
+		if m := (&Mend{Found: true, Changes: make([]Addition, n)}); m.Sensible() != want {
+			t.Errorf("%d foods: %v", n, m.Sensible())
+		}
+	}
+	if (&Mend{}).Sensible() {
+		t.Error("nothing found is a change")
+	}
+}

@@ -175,6 +175,7 @@ type WeekMend struct {
 	Found   bool      `json:"found"`
 	Proved  bool      `json:"proved"`
 	Light   bool      `json:"fewest_grams,omitempty"`
+	TooMany bool      `json:"too_many_foods,omitempty"`
 	Tried   int       `json:"foods_tried"`
 	Adds    []WeekAdd `json:"adds"`
 	Against []string  `json:"against,omitempty"`

@@ -195,7 +195,7 @@ func bowlOf(f ration.Feeding) WeekBowl {
 
 // Mended adds a mend.
 func (w *Week) Mended(m *ration.Mend) {
-	x := WeekMend{Targets: []string{}, Found: m.Found, Proved: m.Proved, Light: m.Lightest, Tried: m.Tried, Adds: []WeekAdd{}, Against: m.Against}
+	x := WeekMend{Targets: []string{}, Found: m.Found, Proved: m.Proved, Light: m.Lightest, TooMany: m.Found && !m.Sensible(), Tried: m.Tried, Adds: []WeekAdd{}, Against: m.Against}
 	for _, t := range m.Targets {
 		x.Targets = append(x.Targets, t.String())
 	}

@@ -22,6 +22,9 @@ func (p *printer) weekMends(w report.Week, with string) {
 		switch {
 		case m.Found && len(m.Adds) == 0:
 			p.para("", p.s.bold("To mend "+what)+": nothing is low.")
+		case m.TooMany:
+			p.para("", fmt.Sprintf("%s: no few foods were found that can within the limits. It takes %d of the %d foods of the %s at once, which nobody adds to a week: the mix itself should change.",
+				p.s.bold("To mend "+what), len(m.Adds), m.Tried, with))
 		case m.Found:
 			proof := "the fewest foods and then the fewest grams, proved"
 			switch {

@@ -242,7 +242,7 @@ func (f *weekly) files(file *files.File, p *ration.Plan, mends []*ration.Mend) e
 		return nil
 	}
 	for i := len(mends) - 1; i >= 0; i-- {
-		if m := mends[i]; m.Found && len(m.Changes) > 0 {
+		if m := mends[i]; m.Sensible() && len(m.Changes) > 0 {
 			text, err := file.WithFoods(m.Document.Foods)
 			if err != nil {
 				return err

@@ -170,9 +170,9 @@ func (f *feeding) shortages(ctx context.Context, v *dietView, list []ration.Shor
 		if err != nil {
 			return err
 		}
-		if m == nil || !m.Found {
+		if m == nil || !m.Sensible() {
 			s.None = f.w.T("feed_mend_none")
-			if m != nil && m.Proved {
+			if m != nil && !m.Found && m.Proved {
 				s.None = f.w.T("feed_mend_proved_none")
 			}
 		} else {
@@ -203,10 +203,10 @@ func (f *feeding) mend(ctx context.Context, t ration.Target) (best *ration.Mend,
 		if err != nil {
 			return nil, "", err
 		}
-		if best == nil || m.Found {
+		if best == nil || m.Sensible() {
 			best, from = m, x.from
 		}
-		if m.Found {
+		if m.Sensible() {
 			break
 		}
 	}
@@ -440,7 +440,7 @@ func (s *Server) mendDiet(q *request) error {
 	if err != nil {
 		return err
 	}
-	if m == nil || !m.Found {
+	if m == nil || !m.Sensible() {
 		return f.again(q, "diet", f.complain("feed_mend_gone"), false)
 	}
 	complaint, err := f.keep(q, f.weekText(m.Document))
