@@ -130,6 +130,12 @@ func printBase(s streams, paths []string, o *report.Base) error {
 		for _, c := range o.Clash {
 			p.para("  - ", fmt.Sprintf("%s: %s", paths[c.Mix-1], c.What))
 		}
+		if len(paths) > 1 {
+			p.para("", "Nor is a food in the base that one of the documents does not list: listed there too, if need be with a ceiling, it may make room.")
+		}
+		for _, n := range o.Notes {
+			p.para("Note: ", n)
+		}
 		return p.err
 	}
 	if o.Proved == nil {
@@ -162,15 +168,19 @@ func printBase(s streams, paths []string, o *report.Base) error {
 	return p.err
 }
 
-// proved says how small the toppers could be at most.
+// proved says what toppers are ruled out as too small to do; where all are
+// nothing there is nothing to rule out.
 func (p *printer) proved(o *report.Base) {
 	t := o.Proved
-	switch {
-	case len(o.Mixes) == 1:
-	default:
-		p.para("", fmt.Sprintf("Proved: no base has a largest topper below %s g, and none with one of %s g has toppers of less than %s g together.",
-			grams(float64(t.LargestBoundG)), grams(float64(t.LargestG)), grams(float64(t.TogetherBound))))
+	if len(o.Mixes) == 1 || t.LargestG == 0 {
+		return
 	}
+	said := fmt.Sprintf("Proved: no base has a largest topper below %s g, and none with one of %s g has toppers of less than %s g together.",
+		grams(float64(t.LargestBoundG)), grams(float64(t.LargestG)), grams(float64(t.TogetherBound)))
+	if t.LargestBoundG < t.LargestG || t.TogetherBound < t.TogetherG {
+		said += " What lies between is not ruled out."
+	}
+	p.para("", said)
 }
 
 func amountRows(list []report.Amount) [][]string {
