@@ -31,8 +31,8 @@ type Mend struct {
 	// found, that the foods cannot mend it within the limits.
 	Found, Proved bool
 	// Lightest says that no change with as many foods as are allowed takes fewer
-	// grams. Where more than three foods are needed any number is allowed, and
-	// whether fewer would do is not looked into.
+	// grams. Where more than three foods are needed up to six are allowed, then any
+	// number, and whether fewer would do is not looked into.
 	Lightest      bool
 	Changes       []Addition
 	Document      *Document // with the change
@@ -61,6 +61,9 @@ type Addition struct {
 	Uncommon bool
 }
 
+// mendNodes bounds each of a mend's searches. Usual weeks are settled within a
+// few hundred nodes; what is not is mended by so many foods, if by any, that
+// nobody would add them.
 const mendNodes = 1_000
 
 // mender is a mend being worked out.
