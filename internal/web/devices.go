@@ -17,6 +17,7 @@ type devicesView struct {
 	Mode     ShareMode
 	URLs     []string
 	Loopback bool // shared on this machine only, for trying it out
+	Moved    bool // this machine has another address since
 	Cert     *certificate
 	Code     string
 	Until    time.Time
@@ -47,7 +48,7 @@ func (s *Server) showDevices(q *request, status int, failed string) error {
 
 func (s *Server) devicesView(q *request) (*devicesView, error) {
 	shared := s.sharing.state()
-	v := &devicesView{Mode: shared.Mode, URLs: shared.URLs(), Cert: shared.Cert}
+	v := &devicesView{Mode: shared.Mode, URLs: shared.URLs(), Cert: shared.Cert, Moved: s.sharing.moved()}
 	for _, a := range shared.Addrs {
 		v.Loopback = v.Loopback || a.Addr().IsLoopback()
 	}
@@ -75,7 +76,7 @@ func (s *Server) devicesView(q *request) (*devicesView, error) {
 // stamp tells two states of the page apart.
 func (v *devicesView) stamp() string {
 	var b strings.Builder
-	b.WriteString(string(v.Mode) + v.End + strconv.FormatBool(v.Code != ""))
+	b.WriteString(string(v.Mode) + v.End + strconv.FormatBool(v.Code != "") + strconv.FormatBool(v.Moved))
 	for _, d := range v.Devices {
 		b.WriteString("," + string(d.ID) + strconv.FormatBool(d.In))
 	}

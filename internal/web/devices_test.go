@@ -2,6 +2,7 @@ package web
 
 import (
 	"crypto/tls"
+	"net"
 	"net/http"
 	"net/http/cookiejar"
 	"net/netip"
@@ -332,6 +333,26 @@ func TestFormsFromElsewhereAreRefusedAtTheSecondDoor(t *testing.T) {
 	}
 	if digits, _, _ := a.server.pairing.current(); digits == "" {
 		t.Error("the code is gone")
+	}
+}
+
+// A laptop that was given another address says so, and shares there at a press.
+func TestAnotherAddressIsSaid(t *testing.T) {
+	a := startShared(t, SharePlain)
+	if p := a.open("/devices"); strings.Contains(p.text(), "no longer has the address") {
+		t.Error("it says so where it is")
+	}
+	if home, err := net.Listen("tcp", "127.0.0.2:0"); err != nil {
+		t.Skip("this machine has one address only: ", err)
+	} else {
+		home.Close()
+	}
+	a.server.sharing.config.Addrs = func() ([]netip.Addr, error) { return []netip.Addr{netip.MustParseAddr("127.0.0.2")}, nil }
+	p := a.open("/devices")
+	p.says("no longer has the address")
+	p = a.press(p, saying("share at the new address"), nil)
+	if strings.Contains(p.text(), "no longer has the address") || !strings.Contains(a.server.SharedAt()[0], "//127.0.0.2:") {
+		t.Errorf("shared at %v: %s", a.server.SharedAt(), p.start())
 	}
 }
 

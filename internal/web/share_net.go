@@ -93,6 +93,25 @@ func (h *sharing) state() shareState {
 	return shareState{h.mode, slices.Clone(h.addrs), h.cert}
 }
 
+// find are the addresses that this machine may be reached by now.
+func (h *sharing) find() ([]netip.Addr, error) {
+	if h.config.Addrs != nil {
+		return h.config.Addrs()
+	}
+	return HomeAddresses()
+}
+
+// moved reports whether this machine has lost the address that others were
+// told, as when it has joined another network or the router gave it a new one.
+func (h *sharing) moved() bool {
+	bound := h.state().Addrs
+	if len(bound) == 0 {
+		return false
+	}
+	now, err := h.find()
+	return err == nil && !slices.Contains(now, bound[0].Addr())
+}
+
 // start opens the door, after closing the one that is open.
 func (h *sharing) start(mode ShareMode) error {
 	if mode != SharePlain && mode != ShareTLS {
@@ -101,11 +120,7 @@ func (h *sharing) start(mode ShareMode) error {
 	h.stop()
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	find := h.config.Addrs
-	if find == nil {
-		find = HomeAddresses
-	}
-	addrs, err := find()
+	addrs, err := h.find()
 	if err != nil {
 		return err
 	}
