@@ -243,6 +243,7 @@ type feedPage struct {
 	Errors   map[string]string
 	Typed    map[string]string
 	Wrong    template.HTML // why what was typed was not kept
+	Ask      *weightAsk    // a weight to be said again
 }
 
 func (f *feeding) page(here string) feedPage {

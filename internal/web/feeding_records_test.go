@@ -39,6 +39,59 @@ func TestWeightIsWrittenDown(t *testing.T) {
 	}
 }
 
+// holds looks for pieces of the page's source.
+func (r *result) holds(pieces ...string) {
+	r.t.Helper()
+	for _, x := range pieces {
+		if !strings.Contains(r.body, x) {
+			r.t.Errorf("%s does not hold %s", r.path, x)
+		}
+	}
+}
+
+// A slipped decimal point is asked about before it is kept, on the day and for
+// days before; what was typed stays, and saying it again keeps it.
+func TestUnlikelyWeightIsAskedAbout(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	n := len(a.kept(g.ID).Weights)
+	page := a.open(feedingPath(g.ID, "weights"))
+	for _, typed := range []string{"780", "7.8"} {
+		asked := a.press(page, saying("Write down"), map[string]string{"weight": typed, "day": "2026-05-01"})
+		if asked.status != http.StatusUnprocessableEntity || len(a.kept(g.ID).Weights) != n {
+			t.Fatalf("%s g: status %d, %d weights", typed, asked.status, len(a.kept(g.ID).Weights))
+		}
+		asked.says(typed+" g for Whin?", "weigh 70.0 to 135 g", "see a veterinarian", "is right: write it down")
+		asked.holds(`value="`+typed+`"`, `value="2026-05-01"`)
+		if r := a.press(asked, saying("Write down"), map[string]string{"weight": typed}); r.status != http.StatusUnprocessableEntity {
+			t.Errorf("%s g: the same button keeps what is asked about", typed)
+		}
+	}
+	asked := a.press(page, saying("Write down"), map[string]string{"weight": "780"})
+	a.press(asked, saying("780 g is right: write it down"), map[string]string{"weight": "790"}).says("790 g for Whin?")
+	a.press(asked, saying("780 g is right: write it down"), nil).says("6 weighings")
+	if d := a.kept(g.ID); len(d.Weights) != n+1 || d.Weights[n].Mass.Grams() != 780 {
+		t.Errorf("kept: %+v", d.Weights)
+	}
+	young := a.open(feedingPath(a.fed("spring litter").ID, "weights"))
+	a.press(young, saying("Write down"), map[string]string{"weight": "20"}).says("5 weighings")
+}
+
+// What does not read leaves all that was typed in its form.
+func TestMistypedAnimalStays(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	page := a.open(feedingPath(g.ID, "weights"))
+	typed := map[string]string{"name": "Whinny", "note": "grey ears", "born": "2099-01-01", "sex": "male"}
+	for _, button := range []string{"Save", "Add"} {
+		r := a.press(page, saying(button), typed)
+		if r.status != http.StatusUnprocessableEntity {
+			t.Errorf("%s: status %d", button, r.status)
+		}
+		r.holds(`value="Whinny"`, `value="grey ears"`, `value="2099-01-01"`, `<option value="male" selected>`)
+	}
+}
+
 // A changeover is planned from a change of stage by one press, adds up to the
 // day's mix, and can be dropped.
 func TestChangeoverIsPlanned(t *testing.T) {

@@ -21,8 +21,7 @@ type weightsView struct {
 	feedPage
 	Animals []animalView
 	Gone    []string
-	Sexes   []choice
-	Stages  []choice
+	Add     animalView // the form of another animal
 	Advice  []adviceView
 }
 
@@ -31,6 +30,8 @@ type animalView struct {
 	I        int // in the document
 	ID       string
 	Name     string
+	FormName string // in its form, where it may be typed anew
+	Open     bool   // the form, for what was not kept
 	About    []string
 	SVG      template.HTML
 	Trend    string
@@ -42,7 +43,9 @@ type animalView struct {
 	Stages   []choice
 	Born     string
 	Note     string
-	Typed    string
+	Typed    string // a weight that was not kept, with its day
+	TypedDay string
+	Ask      *weightAsk // a weight that is asked about
 }
 
 // weighingView is one weighing, with its place in the document.
@@ -68,7 +71,10 @@ func (s *Server) weights(q *request) error {
 }
 
 func (f *feeding) showWeights(q *request, status int, p feedPage) error {
-	v := weightsView{feedPage: p, Sexes: f.sexes(""), Stages: f.stages(p.Species, "")}
+	v := weightsView{feedPage: p, Add: animalView{Sexes: f.sexes(""), Stages: f.stages(p.Species, "")}}
+	if p.Typed["do"] == "add" {
+		v.Add.typed(p.Typed)
+	}
 	if f.Plan != nil {
 		trends := f.Plan.Trends()
 		for i, a := range f.Plan.Animals {
@@ -125,7 +131,7 @@ func (f *feeding) stages(sp *needs.Species, have string) []choice {
 
 func (f *feeding) animalView(p feedPage, a ration.Fed, t ration.Trend) animalView {
 	w := f.w
-	v := animalView{I: a.Index, ID: "animal-" + strconv.Itoa(a.Index), Name: a.Animal.Name, Sexes: f.sexes(a.Animal.Sex), Stages: f.stages(a.Species, a.Animal.Stage),
+	v := animalView{I: a.Index, ID: "animal-" + strconv.Itoa(a.Index), Name: a.Animal.Name, FormName: a.Animal.Name, Sexes: f.sexes(a.Animal.Sex), Stages: f.stages(a.Species, a.Animal.Stage),
 		Born: a.Animal.Born.String(), Note: a.Animal.Note}
 	v.About = append(v.About, w.T("feed_stage_"+a.StageBy, "Stage", w.Stage(a.Stage)))
 	if a.Age >= 0 {
@@ -142,9 +148,29 @@ func (f *feeding) animalView(p feedPage, a ration.Fed, t ration.Trend) animalVie
 		v.Next = f.stageChange(*a.Next)
 	}
 	if p.Typed["animal"] == strconv.Itoa(a.Index) {
-		v.Typed = p.Typed["weight"]
+		v.typed(p.Typed)
+		v.Ask = p.Ask
 	}
 	return v
+}
+
+// typed puts what was typed and not kept back into the animal's forms.
+func (v *animalView) typed(from map[string]string) {
+	if _, ok := from["weight"]; ok {
+		v.Typed, v.TypedDay = from["weight"], from["day"]
+		return
+	}
+	v.Open = true
+	v.FormName, v.Born, v.Note = from["name"], from["born"], from["note"]
+	choose(v.Sexes, from["sex"])
+	choose(v.Breeding, from["breeding"])
+	choose(v.Stages, from["stage"])
+}
+
+func choose(list []choice, value string) {
+	for i := range list {
+		list[i].Chosen = list[i].Value == value
+	}
 }
 
 // weightLine draws the weights and says what they do.
@@ -270,6 +296,9 @@ func (s *Server) saveWeights(q *request) error {
 	case "add", "save", "gone":
 		return f.saveAnimal(q)
 	}
+	if strings.HasPrefix(q.value("do"), "weigh:") { // asked about, and right
+		return f.addWeight(q)
+	}
 	if at, ok := strings.CutPrefix(q.value("do"), "unweigh:"); ok {
 		return f.takeBack(q, "weights", at, func(d *ration.Document, i int) bool {
 			if i >= len(d.Weights) {
@@ -297,6 +326,13 @@ func (f *feeding) addWeight(q *request) error {
 			return f.again(q, "weights", f.complain("feed_need_past"), false)
 		}
 	}
+	if ask := f.askWeight(i, g, day); ask != nil && q.value("do") != "weigh:"+ask.Value {
+		p := f.page("weights")
+		p.Wrong = template.HTML(template.HTMLEscapeString(ask.Text) + ` <a href="#animal-` + strconv.Itoa(i) + `">` + template.HTMLEscapeString(q.words.T("feed_weight_see")) + `</a>`)
+		p.Typed = map[string]string{"animal": strconv.Itoa(i), "weight": q.value("weight"), "day": q.value("day")}
+		p.Ask = ask
+		return f.showWeights(q, http.StatusUnprocessableEntity, p)
+	}
 	w := ration.Weighing{Day: day, Animal: f.Doc.Animals[i].Name, Mass: nutrient.Mass(math.Round(g * float64(nutrient.Gram)))}
 	wrong, err := f.addRecords(q, rationfiles.Records{Weights: []ration.Weighing{w}})
 	if err != nil {
@@ -306,6 +342,24 @@ func (f *feeding) addWeight(q *request) error {
 		return f.again(q, "weights", wrong, false)
 	}
 	return f.see(q, "weights", "#animal-"+strconv.Itoa(i))
+}
+
+// weightAsk is the question that a weight raises before it is kept.
+type weightAsk struct{ Value, Grams, Text string }
+
+// askWeight asks about a weight that is hardly one of the animal's kind.
+func (f *feeding) askWeight(i int, grams float64, day ration.Day) *weightAsk {
+	if f.Plan == nil {
+		return nil
+	}
+	at := slices.IndexFunc(f.Plan.Animals, func(a ration.Fed) bool { return a.Index == i })
+	if at < 0 || !f.Plan.Animals[at].Unlikely(grams, day) {
+		return nil
+	}
+	a, w := f.Plan.Animals[at], f.w
+	g := a.Species.AdultWeight
+	typed := w.typed(grams)
+	return &weightAsk{strconv.FormatFloat(grams, 'f', -1, 64), typed, w.T("feed_weight_ask", "Name", a.Animal.Name, "Grams", typed, "Species", w.Species(a.Species), "A", w.Short(g.Low), "B", w.Short(g.High))}
 }
 
 func (f *feeding) saveAnimal(q *request) error {
