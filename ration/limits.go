@@ -103,7 +103,9 @@ func (p *Plan) oxalateLimit() limit {
 		edge: edge{num: oxalate, den: dry, bound: oxalateMost, upper: true}, scale: 1}
 }
 
-// oxalate is what a gram brings, with a stand-in where it is not known.
+// oxalate is what a gram brings, with a stand-in where it is not known. Where
+// tables differ, as by ten times for parsley, it may be as much as the highest
+// says.
 func oxalate(_ *Served, b *brings) lin {
 	var sum lin
 	for i, p := range b.of {
@@ -112,11 +114,16 @@ func oxalate(_ *Served, b *brings) lin {
 		}
 		f := p.Form.Kernel()
 		v := float64(standIn(f) * b.drys[i])
+		most := v
 		if o, ok := f.Figures[nutrient.Oxalate]; ok {
 			hull, left := p.Form.HullShares()
-			v = float64(float64(o.Mean*b.shares[i]) * (1 - float64(hull*left)))
+			part := float64(b.shares[i] * (1 - float64(hull*left)))
+			v = float64(o.Mean * part)
+			if most = v; o.Ranged {
+				most = max(v, float64(o.High*part))
+			}
 		}
-		sum.mean, sum.least, sum.most = sum.mean+v, sum.least+v, sum.most+v
+		sum.mean, sum.least, sum.most = sum.mean+v, sum.least+v, sum.most+most
 	}
 	sum.known = 1
 	return sum

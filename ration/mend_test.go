@@ -361,3 +361,18 @@ func TestSensible(t *testing.T) {
 		t.Error("nothing found is a change")
 	}
 }
+
+// Two tables differ by ten times about the oxalate of parsley: what only the
+// lower one lets pass does not count as inside.
+func TestOxalateOfTwoTables(t *testing.T) {
+	verdict := func(g float64) LimitRow {
+		d := gerbils(3).feed(mixByNeed(), grams("parsley/dried", g, EveryDay), Food{Food: "timothy-hay/cut", AtWill: true})
+		return resolve(t, d, seeds(t)).Ledger().Accounts[0].limit("oxalate")
+	}
+	if l := verdict(0.5); l.Verdict != Inside {
+		t.Errorf("a teaspoon for three: %+v", l)
+	}
+	if l := verdict(1.5); l.Verdict != NotKnown || l.Value > l.Most {
+		t.Errorf("three teaspoons for three: %+v", l)
+	}
+}

@@ -308,6 +308,62 @@ func TestShopping(t *testing.T) {
 	})
 }
 
+// A shelf fills in what the document leaves open: what is on hand, packs and
+// prices of the mix's ingredients and of the week's foods, none of it twice.
+func TestShoppingFromAShelf(t *testing.T) {
+	mix := seeds(t)
+	d := gerbils(2).feed(grams(MixName, 10, EveryDay), grams("kale/fresh", 10, EveryDay), grams("parsley/dried", 1, EveryDay), grams(mix[0].Form.Ref(), 1, EveryDay))
+	own := 9.0
+	d.Foods[1].Pack, d.Foods[1].Price = 100*nutrient.Gram, &own
+	d.Foods[2].OnHand = 3 * nutrient.Gram
+	p := resolve(t, d, mix)
+	cost, kilo, much := 4.0, 20.0, 1000*nutrient.Gram
+	two := 20 * nutrient.Gram
+	shelf := map[string]Shelved{
+		"kale/fresh":      {Have: &two, Pack: 400 * nutrient.Gram, PackCost: &cost},
+		"parsley/dried":   {Have: &much, Price: &kilo},
+		mix[0].Form.Ref(): {Have: &two, Pack: 50 * nutrient.Gram, PackCost: &cost},
+	}
+	l := p.ShoppingFrom(today, 1, shelf)
+	line := func(ref string) Purchase {
+		for _, c := range l.Lines {
+			if c.name() == ref {
+				return c
+			}
+		}
+		t.Fatalf("no line %s", ref)
+		return Purchase{}
+	}
+	if c := line("kale/fresh"); c.Have != two || c.HaveBy != ByShelf || c.Packs != 1 || *c.Cost != own || c.PackBy != ByDocument || c.PriceBy != ByDocument {
+		t.Errorf("kale, whose pack the document knows: %+v", c)
+	}
+	if c := line("parsley/dried"); c.Have != 3*nutrient.Gram || c.HaveBy != ByDocument || c.Packs != 0 || math.Abs(*c.Cost-0.08) > 1e-9 || c.PriceBy != ByShelf {
+		t.Errorf("parsley, of which the document has 3 g: %+v", c)
+	}
+	made, all := nutrient.Mass(0), 0.0
+	for _, c := range l.Lines {
+		made += c.ToMix
+	}
+	for _, x := range mix {
+		all += x.Mass.Grams()
+	}
+	if m := line(MixName); m.Buy != 70*nutrient.Gram || math.Abs((made-m.Buy).Grams()) > 0.01 {
+		t.Errorf("of %v g of mix %v g are listed", m.Buy, made)
+	}
+	c := line(mix[0].Form.Ref())
+	if want := 7 + 70*mix[0].Mass.Grams()/all; math.Abs(c.Need.Grams()-want) > 0.01 || c.Have != two || c.PackBy != ByShelf {
+		t.Errorf("a seed of the mix that is also fed, %v g: %+v", want, c)
+	}
+	if l.All {
+		t.Error("the other seeds have no price, and all is said to have one")
+	}
+	for _, c := range p.Shopping(today, 1).Lines {
+		if c.Food < 0 || c.HaveBy == ByShelf || c.PriceBy == ByShelf {
+			t.Errorf("without a shelf: %+v", c)
+		}
+	}
+}
+
 // What a document must not say, with the field.
 func TestProblems(t *testing.T) {
 	c, table := tables(t)

@@ -7,9 +7,10 @@ import (
 
 // Purchase is one line of a shopping list.
 type Purchase struct {
-	Food  int           // in Plan.Foods
+	Food  int           // in Plan.Foods; -1 where it goes into the mix alone
 	Form  *catalog.Form // nil for the mix, which is made and not bought
 	Need  nutrient.Mass // for all the weeks
+	ToMix nutrient.Mass // of it, what the mix that has to be made takes
 	Have  nutrient.Mass
 	Buy   nutrient.Mass // what is missing, before packs
 	Packs int           // whole packs; 0 where no pack is known or none is missing
@@ -18,6 +19,26 @@ type Purchase struct {
 	Over  nutrient.Mass
 	Fresh bool // keeps days, not weeks: buy it as it is needed
 	Loose bool // how much goes is assumed
+	// By says where what is on hand, the pack and the price are from.
+	HaveBy, PackBy, PriceBy Told
+}
+
+// Told is who says what is on hand, what a pack holds or what it costs.
+type Told string
+
+// Who says it.
+const (
+	ByNobody   Told = ""
+	ByDocument Told = "document"
+	ByShelf    Told = "shelf"
+)
+
+// Shelved is what a keeper's shelf says of a food.
+type Shelved struct {
+	Have     *nutrient.Mass // nil: not counted
+	Pack     nutrient.Mass  // 0: not known
+	PackCost *float64
+	Price    *float64 // of a kilogram
 }
 
 // List is what to buy.
@@ -38,39 +59,44 @@ const freshMonths = 0.5
 // Shopping lists what the next weeks take, from a day on: the doses of the days
 // on which a food is given, less what is on hand, in whole packs. Lines of one
 // food are joined.
-func (p *Plan) Shopping(from Day, weeks int) List {
+func (p *Plan) Shopping(from Day, weeks int) List { return p.ShoppingFrom(from, weeks, nil) }
+
+// ShoppingFrom is Shopping with what a shelf says by the references of its
+// foods, where the document says nothing itself. The mix that has to be made is
+// then listed by its ingredients too, so that none is counted twice. Without a
+// shelf (nil) the mix is only said to be made.
+func (p *Plan) ShoppingFrom(from Day, weeks int, shelf map[string]Shelved) List {
 	l := List{From: from, Weeks: weeks, All: true}
 	at := map[string]int{}
-	for i, s := range p.Foods {
-		grams := s.Dose.Mean
-		if s.Loose {
-			grams = s.Dose.High // rather too much than too little
-		}
-		days := 0
-		for d := range Day(7 * weeks) {
-			if s.Food.On(from + d) {
-				days++
+	line := func(name string, c Purchase) *Purchase {
+		j, ok := at[name]
+		if !ok {
+			j = len(l.Lines)
+			at[name] = j
+			if c.Form != nil && c.Form.KeepsMonths != nil {
+				c.Fresh = c.Form.KeepsMonths.Mean <= freshMonths
 			}
+			l.Lines = append(l.Lines, c)
 		}
+		return &l.Lines[j]
+	}
+	for i, s := range p.Foods {
+		need, days := s.takes(from, weeks)
 		if days == 0 && s.Rests {
 			continue // its time comes later still
 		}
-		need := milligrams(float64(grams * float64(days)))
-		j, ok := at[s.Name()]
-		if !ok {
-			j = len(l.Lines)
-			at[s.Name()] = j
-			line := Purchase{Food: i, Form: s.Form, Loose: s.Loose}
-			if s.Form != nil && s.Form.KeepsMonths != nil {
-				line.Fresh = s.Form.KeepsMonths.Mean <= freshMonths
-			}
-			l.Lines = append(l.Lines, line)
-		}
-		l.Lines[j].Need += need
-		l.Lines[j].stock(s.Food)
+		c := line(s.Name(), Purchase{Food: i, Form: s.Form, Loose: s.Loose})
+		c.Need += need
+		c.stock(s.Food)
+	}
+	if j, ok := at[MixName]; ok && shelf != nil {
+		p.toMix(max(l.Lines[j].Need-l.Lines[j].Have, 0), line)
 	}
 	for i := range l.Lines {
 		c := &l.Lines[i]
+		if x, ok := shelf[c.name()]; ok && c.Form != nil {
+			c.shelved(x)
+		}
 		c.buy()
 		switch {
 		case c.Buy == 0:
@@ -83,15 +109,79 @@ func (p *Plan) Shopping(from Day, weeks int) List {
 	return l
 }
 
+// takes is how much of a food some weeks take, and on how many days.
+func (s Served) takes(from Day, weeks int) (need nutrient.Mass, days int) {
+	grams := s.Dose.Mean
+	if s.Loose {
+		grams = s.Dose.High // rather too much than too little
+	}
+	for d := range Day(7 * weeks) {
+		if s.Food.On(from + d) {
+			days++
+		}
+	}
+	return milligrams(float64(grams * float64(days))), days
+}
+
+// toMix adds what an amount of the mix is made of.
+func (p *Plan) toMix(amount nutrient.Mass, line func(string, Purchase) *Purchase) {
+	all := 0.0
+	for _, x := range p.Mix {
+		all += x.Mass.Grams()
+	}
+	for _, x := range p.Mix {
+		if x.Mass == 0 {
+			continue
+		}
+		c := line(x.Form.Ref(), Purchase{Food: -1, Form: x.Form})
+		m := milligrams(float64(amount.Grams() * x.Mass.Grams() / all))
+		c.Need, c.ToMix = c.Need+m, c.ToMix+m
+	}
+}
+
+func (c *Purchase) name() string {
+	if c.Form == nil {
+		return MixName
+	}
+	return c.Form.Ref()
+}
+
 // stock takes over what a line of the document says of stock and packs.
 func (c *Purchase) stock(f Food) {
-	c.Have += f.OnHand
-	if c.Pack == 0 {
-		c.Pack = f.Pack
+	if f.OnHand > 0 {
+		c.Have, c.HaveBy = c.Have+f.OnHand, ByDocument
+	}
+	if c.Pack == 0 && f.Pack > 0 {
+		c.Pack, c.PackBy = f.Pack, ByDocument
 	}
 	if c.Cost == nil && f.Price != nil {
 		v := *f.Price // of a pack or a kilogram, until buy
-		c.Cost = &v
+		c.Cost, c.PriceBy = &v, ByDocument
+	}
+}
+
+// shelved takes over from a shelf what the document leaves open. A price goes
+// with its pack: that of another size is not scaled.
+func (c *Purchase) shelved(x Shelved) {
+	if c.HaveBy == ByNobody && x.Have != nil {
+		c.Have, c.HaveBy = *x.Have, ByShelf
+	}
+	if c.PriceBy != ByNobody {
+		return // of a kilogram, where the document names no pack
+	}
+	if c.Pack == 0 && x.Pack > 0 && (x.PackCost != nil || x.Price == nil) {
+		c.Pack, c.PackBy = x.Pack, ByShelf
+	}
+	switch {
+	case c.Pack > 0 && c.Pack == x.Pack && x.PackCost != nil:
+		v := *x.PackCost
+		c.Cost, c.PriceBy = &v, ByShelf
+	case c.Pack == 0 && x.Price != nil:
+		v := *x.Price
+		c.Cost, c.PriceBy = &v, ByShelf
+	case c.Pack > 0 && x.Price != nil:
+		v := float64(*x.Price*c.Pack.Grams()) / 1000
+		c.Cost, c.PriceBy = &v, ByShelf
 	}
 }
 
