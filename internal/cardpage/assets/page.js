@@ -41,8 +41,11 @@
     }
   }
 
+  let turned = "";
   function show(l) {
     lang = l;
+    if (l === turned) return; // else the whole page is styled anew
+    turned = l;
     root.lang = l;
     for (const m of mains) m.hidden = m.id !== l;
     for (const a of document.querySelectorAll(".langs a")) {
@@ -168,18 +171,19 @@
     try {
       performance.mark("firlot-asked");
       const a = await asked(underway.request, "first");
-      const early = !waiting && a.lang === lang && placed(a.html);
+      const parts = parsed(a.html);
+      const early = !waiting && a.lang === lang && placed(parts);
       if (early) {
         clearTimeout(slow);
+        arrived(a, parts, underway.how, true);
         root.dataset.rest = "coming"; // pictures, sources and the proof
-        arrived(a, underway.how);
         performance.measure("firlot-answer", "firlot-asked");
       }
       if (!waiting) {
         const whole = await asked(new URLSearchParams([["do", "rest"]]));
         if (!waiting) {
-          if (!early) arrived(Object.assign(a, whole), underway.how);
-          else put(whole.html);
+          if (early) put(parsed(whole.html));
+          else arrived(a, parsed(whole.html), underway.how);
           if (proofMissing()) check();
         }
       }
@@ -203,14 +207,14 @@
     return a;
   }
 
-  function arrived(a, how) {
+  function arrived(a, page, how, parts) {
     show(a.lang);
-    put(a.html);
+    put(page, parts);
     say(a.note);
     spoken.textContent = a.said;
     const changed = a.fragment !== fragment;
     fragment = a.fragment;
-    if (how !== "follow" && changed) history.pushState(null, "", "#" + a.fragment);
+    if (how !== "follow" && changed) setTimeout(() => history.pushState(null, "", "#" + a.fragment), 0);
   }
 
   const proofMissing = () => {
@@ -226,18 +230,18 @@
 
   // placed reports whether the first parts of a page have a place in the page
   // that is shown.
-  const placed = (html) => [...parsed(html).children].every((el) => main().contains(document.getElementById(el.id)));
+  const placed = (parts) => [...parts.children].every((el) => main().contains(document.getElementById(el.id)));
 
   // put puts a page, or its first parts, in the place of what is shown. What
   // had the focus, was open or scrolled to stays so.
-  function put(html) {
+  function put(page, parts) {
     const here = document.activeElement;
     const id = here && here.id;
     const text = here && here.tagName === "INPUT" && here.type === "text" ? [here.selectionStart, here.selectionEnd] : null;
     const open = new Map([...main().querySelectorAll("details[id]")].map((d) => [d.id, d.open]));
     const { scrollX, scrollY } = window;
     const top = id && main().contains(here) ? here.getBoundingClientRect().top : null;
-    replace(parsed(html));
+    replace(page, parts);
     for (const d of main().querySelectorAll("details[id]")) if (open.has(d.id)) d.open = open.get(d.id) || d.open;
     const same = id && document.getElementById(id);
     if (same && main().contains(same)) {
@@ -252,9 +256,9 @@
 
   // replace changes only what differs: an element of a page is laid out anew
   // when it is a new one. Of first parts each takes the place of its own.
-  function replace(now) {
+  function replace(now, parts) {
     const fields = [...now.querySelectorAll("input, select")].map((n) => [n.id, n.type === "checkbox" ? n.checked : n.value]);
-    if (now.firstElementChild && now.firstElementChild.id) for (const el of [...now.children]) become(document.getElementById(el.id), el);
+    if (parts) for (const el of [...now.children]) become(document.getElementById(el.id), el);
     else inside(main(), now);
     for (const [id, value] of fields) {
       const el = document.getElementById(id);
