@@ -160,8 +160,9 @@ func (c *Purchase) stock(f Food) {
 	}
 }
 
-// shelved takes over from a shelf what the document leaves open. A price goes
-// with its pack: that of another size is not scaled.
+// shelved takes over from a shelf what the document leaves open. The price of a
+// kilogram comes before that of a pack, as on the shelf itself; the price of a
+// pack of another size is not scaled.
 func (c *Purchase) shelved(x Shelved) {
 	if c.HaveBy == ByNobody && x.Have != nil {
 		c.Have, c.HaveBy = *x.Have, ByShelf
@@ -169,18 +170,19 @@ func (c *Purchase) shelved(x Shelved) {
 	if c.PriceBy != ByNobody {
 		return // of a kilogram, where the document names no pack
 	}
-	if c.Pack == 0 && x.Pack > 0 && (x.PackCost != nil || x.Price == nil) {
+	if c.Pack == 0 && x.Pack > 0 {
 		c.Pack, c.PackBy = x.Pack, ByShelf
 	}
+	price := x.Price
 	switch {
-	case c.Pack > 0 && c.Pack == x.Pack && x.PackCost != nil:
-		v := *x.PackCost
-		c.Cost, c.PriceBy = &v, ByShelf
-	case c.Pack == 0 && x.Price != nil:
-		v := *x.Price
-		c.Cost, c.PriceBy = &v, ByShelf
-	case c.Pack > 0 && x.Price != nil:
+	case price == nil && c.Pack == x.Pack:
+		price = x.PackCost
+	case price != nil && c.Pack > 0:
 		v := float64(*x.Price*c.Pack.Grams()) / 1000
+		price = &v
+	}
+	if price != nil {
+		v := *price
 		c.Cost, c.PriceBy = &v, ByShelf
 	}
 }
