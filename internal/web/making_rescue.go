@@ -35,6 +35,7 @@ type rescueView struct {
 	Best      *proposalView
 	Others    []proposalView
 	Discard   []template.HTML
+	Saved     bool // only by a food that was not planned
 	Trouble   string
 	Nothing   bool // there is nothing to be rescued
 	BeforeOut string
@@ -187,20 +188,23 @@ func (s *Server) propose(q *request, x *weighing, slip making.Slip, v *rescueVie
 	for _, y := range r.Why {
 		v.Discard = append(v.Discard, w.Engine(y))
 	}
+	saved := b.extras(r)
+	v.Saved = len(saved) > 0
 	if r.Plan != nil {
 		p := b.proposal(r, wayRescue)
-		p.Best = v.AsIs == nil
-		v.Best = &p
+		if v.Saved { // what comes inside goes before what does not
+			saved = append(saved, p)
+		} else {
+			p.Best = v.AsIs == nil
+			v.Best = &p
+		}
 	}
 	if r.Other != nil && r.Other.Plan != nil {
 		v.Others = append(v.Others, b.proposal(r.Other, wayOther))
 	}
-	for _, e := range r.Extras {
-		if e.Rescued != nil && e.Rescued.Plan != nil {
-			p := b.proposal(e.Rescued, wayExtra+e.Form.Ref())
-			p.Title = w.T("rescue_extra", "Name", w.Form(e.Form), "Mass", w.Mass(e.Least))
-			v.Others = append(v.Others, p)
-		}
+	if v.Saved {
+		saved[0].Best = v.AsIs == nil
+		v.Best, v.Others = &saved[0], append(v.Others, saved[1:]...)
 	}
 	v.Sentence = b.sentence(v, r)
 	return nil
@@ -236,6 +240,20 @@ type proposer struct {
 	before *making.Rescued
 }
 
+// extras are the ways to go on with one food more from the shelf.
+func (b *proposer) extras(r *making.Rescued) []proposalView {
+	var list []proposalView
+	for _, e := range r.Extras {
+		if e.Rescued == nil || e.Rescued.Plan == nil {
+			continue
+		}
+		p := b.proposal(e.Rescued, wayExtra+e.Form.Ref())
+		p.Title = b.w.T("rescue_extra", "Name", b.w.Form(e.Form), "Mass", b.w.Mass(e.Least), "Batch", b.w.Mass(e.Rescued.Batch))
+		list = append(list, p)
+	}
+	return list
+}
+
 func (b *proposer) sentence(v *rescueView, r *making.Rescued) string {
 	w := b.w
 	switch {
@@ -245,8 +263,12 @@ func (b *proposer) sentence(v *rescueView, r *making.Rescued) string {
 		return w.T("rescue_same", "Mass", w.Mass(r.Batch))
 	case r.Outcome == formulate.LargerBatch:
 		return w.T("rescue_larger", "Mass", w.Mass(r.Batch), "Before", w.Mass(r.BatchBefore))
+	case r.Outcome == formulate.Discard && v.Saved:
+		return w.T("rescue_discard_saved")
 	case r.Outcome == formulate.Discard:
 		return w.T("rescue_discard")
+	case r.Outcome == formulate.NearestMix && v.Saved:
+		return w.T("rescue_nearest_saved")
 	case r.Outcome == formulate.NearestMix:
 		return w.T("rescue_nearest")
 	}

@@ -439,3 +439,44 @@ func pdfPages(b *tab, url string) int {
 }
 
 var pdfSheet = regexp.MustCompile(`/Type\s*/Page\b[^s]`)
+
+// The ways on after a slip on a phone: the nearest, one food more from the
+// shelf, and a bowl to throw away. Nothing is wider than the screen, and the
+// first button does what it says.
+func TestRescuesByTouch(t *testing.T) {
+	a := start(t, true)
+	b := browser(t, 360)
+	b.touchScreen()
+	look := func(at string) {
+		t.Helper()
+		b.goTo(a.base + at + "/rescue")
+		b.until(`document.readyState === "complete"`)
+		if wide := js[string](b, `[...document.querySelectorAll("main *")].filter((e) => e.getClientRects().length && e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".hidden")).map((e) => e.outerHTML.slice(0, 80)).join("\n")`); wide != "" {
+			t.Errorf("wider than the screen: %s", wide)
+		}
+	}
+	near := makingOf(shortMix(a))
+	look(near)
+	b.tap(`.proposal.best button`)
+	b.until(`!location.pathname.endsWith("/rescue") && ` + ready)
+	if s := a.state(near); s.Off || s.Replans != 1 {
+		t.Errorf("the nearest: %+v", s)
+	}
+	more := makingOf(shortMix(a, "own-other"))
+	look(more)
+	b.tap(`.proposal.best button`)
+	b.until(`!location.pathname.endsWith("/rescue") && ` + ready)
+	if s := a.state(more); s.Off || len(s.Lines) != 3 {
+		t.Errorf("one food more: %+v", s)
+	}
+	lost := makingOf(begin(a, nil))
+	a.ask(lost, map[string]string{"key": "slip", "kind": "pour", "ref": "poppy/whole", "mass": "400", "how": "poured"})
+	look(lost)
+	b.tap(`.ways .button`)
+	b.until(`location.pathname.endsWith("/finish")`)
+	b.tap(`button[value=leave]`)
+	b.until(`!location.pathname.endsWith("/finish")`)
+	if s := a.state(lost); s.State != store.StateLeft {
+		t.Errorf("the bowl to throw away is %s", s.State)
+	}
+}
