@@ -387,7 +387,7 @@ func TestSheetsAndCalendar(t *testing.T) {
 	g := a.fed("window pair")
 	a.open(feedingPath(g.ID, "week/fridge")).says("Feeding The window pair", "Whin, 83 g", "Timothy hay, cut: always there", "in 2 feedings of", "08:00 and 19:00", "No mix on this day")
 	a.open(feedingPath(g.ID, "week/sitter")).says("the ferrywoman", "The key hangs in the porch", "needs a veterinarian today")
-	a.open(feedingPath(g.ID, "week/shopping")).says("4 weeks", "Romaine lettuce: 40 g", "Prices are not known")
+	a.open(feedingPath(g.ID, "week/shopping")).says("4 weeks", "Romaine lettuce: 40 g", "From the foods of the week: what is on hand")
 	if r := a.get(feedingPath(g.ID, "week/receipt")); r.status != http.StatusBadRequest {
 		t.Errorf("status %d", r.status)
 	}
@@ -405,6 +405,40 @@ func TestSheetsAndCalendar(t *testing.T) {
 	if r := a.get(feedingPath(g.ID, "week.ics")); !strings.Contains(r.body, "por el lecho") {
 		t.Error("the calendar is not in Spanish")
 	}
+}
+
+// What the shelf of the mix holds is not bought again: its stock, packs and
+// prices are used for what the mix is made of and for the week's foods, and the
+// page says so. What the week itself says comes first.
+func TestShoppingUsesTheShelf(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	list, err := a.store.Mixes(t.Context(), store.Filter{Group: g.ID, Most: 1})
+	if err != nil || len(list) == 0 {
+		t.Fatal(err)
+	}
+	sh, err := a.store.Shelf(t.Context(), list[0].Shelf)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := feedingPath(g.ID, "week/shopping")
+	a.open(at).says("For the mix: ", "From the shelf “Skerra: merchant and health shop (invented)”: the price")
+	much, pack, cost := int64(5_000_000), int64(400_000), 1.25
+	for _, ref := range []string{"oats/groats", "dandelion/leaf-dried", "lettuce/romaine"} {
+		it := store.Item{Ref: ref, CanHave: true, OnHand: &much}
+		if ref == "lettuce/romaine" {
+			it.OnHand, it.PackMg, it.PackCost = nil, &pack, &cost
+		}
+		sh.Items = append(slices.DeleteFunc(sh.Items, func(x store.Item) bool { return x.Ref == ref }), it)
+	}
+	if _, err := a.store.SaveShelf(t.Context(), sh); err != nil {
+		t.Fatal(err)
+	}
+	page := a.open(at)
+	page.says("Oat groats: nothing to buy", "on hand 5.00 kg", "Romaine lettuce: one pack of 400 g 1.25", ": the pack and the price.",
+		"on hand 40 g. For the mix: ", "From the foods of the week: what is on hand, the pack and the price.")
+	a.lang = "es"
+	a.open(at).says("Para la mezcla: ", "Del estante «Skerra: merchant and health shop (invented)»: ")
 }
 
 // A group that was never fed has pages of its own accord.

@@ -293,7 +293,9 @@ func (s *Server) weekSheet(q *request) error {
 			v.weekView = f.weekView(v.feedPage, f.Day)
 		}
 	case "shopping":
-		f.shopping(q, &v)
+		if err := f.shopping(q, &v); err != nil {
+			return err
+		}
 	default:
 		return badRequest("no such sheet")
 	}

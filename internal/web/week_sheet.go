@@ -5,6 +5,7 @@ import (
 
 	"firlot/internal/calendar"
 	"firlot/internal/store"
+	"firlot/nutrient"
 	"firlot/ration"
 )
 
@@ -67,15 +68,19 @@ const (
 )
 
 // shopping is what the next weeks take.
-func (f *feeding) shopping(q *request, v *sheetView) {
+func (f *feeding) shopping(q *request, v *sheetView) error {
 	n, err := strconv.Atoi(q.URL.Query().Get("weeks"))
 	if err != nil || n < 1 || n > mostWeeks {
 		n = usualWeeks
 	}
 	v.Weeks = n
-	l := f.Plan.Shopping(f.Day, n)
+	shelf, name, err := f.shelf(q)
+	if err != nil {
+		return err
+	}
+	l := f.Plan.ShoppingFrom(f.Day, n, shelf)
 	for _, c := range l.Lines {
-		v.Lines = append(v.Lines, f.purchase(c))
+		v.Lines = append(v.Lines, f.purchase(c, name))
 	}
 	switch {
 	case l.All:
@@ -85,12 +90,69 @@ func (f *feeding) shopping(q *request, v *sheetView) {
 	default:
 		v.Cost = f.w.T("feed_buy_no_price")
 	}
+	return nil
 }
 
-func (f *feeding) purchase(c ration.Purchase) purchaseView {
+// shelf is what the shelf of the group's mix says of its foods, and its name;
+// nil without one, or where the document holds its mix itself.
+func (f *feeding) shelf(q *request) (map[string]ration.Shelved, string, error) {
+	if f.Mix == nil || f.Mix.Shelf == "" || len(f.Doc.Lines) > 0 {
+		return nil, "", nil
+	}
+	sh, err := f.s.Store.Shelf(q.Context(), f.Mix.Shelf)
+	if err != nil {
+		return nil, "", err
+	}
+	mass := func(mg *int64) *nutrient.Mass {
+		if mg == nil {
+			return nil
+		}
+		m := nutrient.Mass(*mg)
+		return &m
+	}
+	items := map[string]ration.Shelved{}
+	for _, it := range sh.Items {
+		x := ration.Shelved{Have: mass(it.OnHand), Price: it.Price, PackCost: it.PackCost}
+		if m := mass(it.PackMg); m != nil {
+			x.Pack = *m
+		}
+		items[it.Ref] = x
+	}
+	for _, x := range f.Portions { // a keeper's own food goes by its id alone
+		if own, ok := items[x.Form.Ingredient.ID]; ok {
+			items[x.Form.Ref()] = own
+		}
+	}
+	return items, sh.Name, nil
+}
+
+// told says which figures of a line are from where.
+func (f *feeding) told(c ration.Purchase, shelf string) []string {
+	by := map[ration.Told][]string{}
+	for _, x := range []struct {
+		by  ration.Told
+		key string
+	}{{c.HaveBy, "feed_buy_told_have"}, {c.PackBy, "feed_buy_told_pack"}, {c.PriceBy, "feed_buy_told_price"}} {
+		by[x.by] = append(by[x.by], f.w.T(x.key))
+	}
+	var list []string
+	if what := by[ration.ByDocument]; what != nil {
+		list = append(list, f.w.T("feed_buy_by_week", "What", f.w.And(what)))
+	}
+	if what := by[ration.ByShelf]; what != nil {
+		list = append(list, f.w.T("feed_buy_by_shelf", "What", f.w.And(what), "Shelf", shelf))
+	}
+	return list
+}
+
+func (f *feeding) purchase(c ration.Purchase, shelf string) purchaseView {
 	w := f.w
-	v := purchaseView{Name: upper(f.foodName(f.Plan.Foods[c.Food].Food.Food)), Need: w.kitchen(c.Need.Grams()), Have: w.kitchen(c.Have.Grams()), None: c.Buy == 0, Made: c.Form == nil}
-	if c.Have == 0 {
+	name := f.w.T("feed_the_mix")
+	if c.Form != nil {
+		name = f.w.Form(c.Form)
+	}
+	v := purchaseView{Name: upper(name), Need: w.kitchen(c.Need.Grams()), Have: w.kitchen(c.Have.Grams()), None: c.Buy == 0, Made: c.Form == nil}
+	if c.HaveBy == ration.ByNobody {
 		v.Have = w.T("feed_none_known")
 	}
 	switch {
@@ -112,6 +174,10 @@ func (f *feeding) purchase(c ration.Purchase) purchaseView {
 	if c.Loose {
 		v.Notes = append(v.Notes, w.T("feed_buy_loose"))
 	}
+	if c.ToMix > 0 {
+		v.Notes = append(v.Notes, w.T("feed_buy_to_mix", "Mass", w.kitchen(c.ToMix.Grams())))
+	}
+	v.Notes = append(v.Notes, f.told(c, shelf)...)
 	return v
 }
 
