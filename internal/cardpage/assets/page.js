@@ -93,6 +93,8 @@
       }
       root.dataset.engine = "ready";
       performance.mark("firlot-ready");
+      const code = document.querySelector("main .qr svg"); // the engine cannot draw it
+      if (code) ask(new URLSearchParams([["do", "code"], ["svg", code.outerHTML]]));
       if (ours(location.hash) && ours(location.hash) !== fragment) follow();
       check();
       return;
@@ -121,7 +123,10 @@
     try {
       const a = await ask(new URLSearchParams([["do", "verify"], ["lang", lang], ["from", fragment]]));
       if (a.error) throw new Error(a.error);
-      if (!proofs) proofs = a;
+      if (!proofs) {
+        proofs = a;
+        await agree();
+      }
       root.dataset.verdict = a.verdict;
       for (const l of langs) {
         if (proofs === a && pristine.has(l)) pristine.set(l, proved(l, pristine.get(l)));
@@ -133,6 +138,24 @@
     } catch (err) {
       broken(err.message);
     }
+  }
+
+  // agree compares the published page as it stood in the file with the one
+  // that the card makes, since the proof speaks of the card. Where they differ
+  // the card's is shown.
+  async function agree() {
+    const l = mains.find((m) => m.classList.contains("own")).id;
+    const a = await asked(new URLSearchParams([["do", "page"], ["lang", l], ["from", l]]));
+    const text = (html) => {
+      const t = parsed(html);
+      t.getElementById(l + "-proof").remove();
+      return t.textContent.replace(/\s+/g, " ").trim();
+    };
+    if (text(pristine.get(l)) === text(a.html)) return;
+    pristine.set(l, a.html);
+    if (fragment === l) put(parsed(a.html));
+    say(word("page_differed"), true);
+    spoken.textContent = word("page_differed");
   }
 
   // published is the published page in a language. All but one come packed.

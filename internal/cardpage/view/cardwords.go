@@ -34,7 +34,7 @@ func cardWords(lang string) words.Table {
 func Words(lang string) *words.Book { return words.In(lang, cardWords(lang)) }
 
 // said are the messages that the page's script says by itself.
-var said = []string{"working", "failed", "copied", "copy_this", "picture_made"}
+var said = []string{"working", "failed", "copied", "copy_this", "picture_made", "page_differed"}
 
 // Script is what the page's script says by itself, in every language, as
 // JavaScript.

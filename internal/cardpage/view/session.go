@@ -47,6 +47,7 @@ func (s *Session) Main(ctx context.Context, lang string) (string, error) {
 //	do=form&lang=en&batch=…         the page for its form: html, fragment, said
 //	do=…&first=1                    of either, what answers, without its pictures
 //	do=rest                         the whole of that page, its answer proved
+//	do=code&svg=…                   keeps the picture that leads to where the card is kept
 //	do=verify&lang=en&from=…        checks the published proof: verdict, proof-en, proof-es
 //	do=picture&shape=wide&…         a picture: svg
 //	do=caption&…                    the mix as plain text: text
@@ -74,6 +75,9 @@ func (s *Session) answer(ctx context.Context, request string) ([]string, error) 
 		a, trouble = askOf(s.Card, f, lang), ""
 	}
 	switch f.one("do") {
+	case "code":
+		s.QR = f.one("svg")
+		return nil, nil
 	case "verify":
 		return s.verify(ctx, a)
 	case "rest":
