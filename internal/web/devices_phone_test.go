@@ -298,9 +298,12 @@ func TestAPageThatAloneHoldsAPourStays(t *testing.T) {
 	if said := js[string](b, `document.getElementById("trouble").innerText`); !strings.Contains(said, "This making is closed") {
 		t.Errorf("it says %q", said)
 	}
+	if said := js[string](b, `document.getElementById("net2").textContent`); !strings.HasPrefix(said, "1 not saved") {
+		t.Errorf("it says %q", said)
+	}
 	_, err = a.store.ReopenMaking(t.Context(), id, m.Rev)
 	b.must(err)
-	b.until(`document.getElementById("trouble").innerText.indexOf("closed") < 0`)
+	b.until(`document.getElementById("net2").textContent === "all saved"`)
 	if got := a.poured(path); len(got) != 1 {
 		t.Errorf("kept are %v", got)
 	}

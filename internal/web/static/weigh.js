@@ -100,7 +100,8 @@ function go(to) {
 
 // told says whether everything is saved, and what is not.
 function told(c) {
-  $("net2").textContent = c.pending.length ? say.waits.replace("%n", c.pending.length) : c.online ? say.saved : say.away;
+  const unsaved = c.pending.length + c.refused.length;
+  $("net2").textContent = unsaved ? say.waits.replace("%n", unsaved) : c.online ? say.saved : say.away;
   page.toggleAttribute("data-waiting", c.pending.length > 0);
   const box = $("trouble");
   const parts = [];
