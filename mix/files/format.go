@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"firlot/catalog"
+	"firlot/internal/tomldoc"
 	"firlot/mix"
 	"firlot/needs"
 	"firlot/nutrient"
@@ -52,7 +53,7 @@ type writer struct{ strings.Builder }
 
 func (w *writer) text(key, value string) {
 	if value != "" {
-		fmt.Fprintf(w, "%s = %s\n", key, quote(value))
+		fmt.Fprintf(w, "%s = %s\n", key, tomldoc.Quote(value))
 	}
 }
 
@@ -70,7 +71,7 @@ func (w *writer) count(key string, n int) {
 
 func (w *writer) figure(key string, v *float64) {
 	if v != nil {
-		fmt.Fprintf(w, "%s = %s\n", key, decimal(*v))
+		fmt.Fprintf(w, "%s = %s\n", key, tomldoc.Decimal(*v))
 	}
 }
 
@@ -90,7 +91,7 @@ func (w *writer) list(key string, values []string) {
 	}
 	quoted := make([]string, len(values))
 	for i, s := range values {
-		quoted[i] = quote(s)
+		quoted[i] = tomldoc.Quote(s)
 	}
 	fmt.Fprintf(w, "%s = [%s]\n", key, strings.Join(quoted, ", "))
 }
@@ -164,41 +165,9 @@ func (w *writer) own(in *catalog.Ingredient) {
 		fig := f.Figures[nutrient.Key(k)]
 		switch {
 		case fig.SD == 0 && fig.N == 0:
-			fmt.Fprintf(w, "%s = %s\n", k, decimal(fig.Mean))
+			fmt.Fprintf(w, "%s = %s\n", k, tomldoc.Decimal(fig.Mean))
 		default:
-			fmt.Fprintf(w, "%s = { mean = %s, sd = %s, n = %d }\n", k, decimal(fig.Mean), decimal(fig.SD), fig.N)
+			fmt.Fprintf(w, "%s = { mean = %s, sd = %s, n = %d }\n", k, tomldoc.Decimal(fig.Mean), tomldoc.Decimal(fig.SD), fig.N)
 		}
 	}
-}
-
-// decimal prints a figure as TOML reads it back to the same value.
-func decimal(v float64) string {
-	s := strconv.FormatFloat(v, 'f', -1, 64)
-	if !strings.Contains(s, ".") {
-		s += ".0"
-	}
-	return s
-}
-
-// quote writes a TOML basic string.
-func quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r == '\n':
-			b.WriteString(`\n`)
-		case r == '\t':
-			b.WriteString(`\t`)
-		case r < 0x20 || r == 0x7f:
-			fmt.Fprintf(&b, `\u%04X`, r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
 }

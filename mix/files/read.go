@@ -6,9 +6,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
-	"io/fs"
-	"os"
 
 	"firlot/internal/tomldoc"
 	"firlot/mix"
@@ -25,30 +22,12 @@ type File struct {
 	marked   bool // the text starts with a byte order mark
 }
 
-// byteOrderMark is what some editors put at the start of a UTF-8 text. It
-// means nothing: it is skipped, and written back.
-var byteOrderMark = []byte("\xef\xbb\xbf")
-
 // Read reads the document in a file. Complaints about its contents are
 // *tomldoc.Error values.
 func Read(path string) (*File, error) {
-	info, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, &tomldoc.Error{File: path, Message: "there is no such file"}
-	case err != nil:
-		return nil, err
-	case info.IsDir():
-		return nil, &tomldoc.Error{File: path, Message: "is a folder, not a document", Hint: "name a file in it"}
-	}
-	f, err := os.Open(path)
+	text, err := tomldoc.ReadFile(path, MaxBytes)
 	if err != nil {
 		return nil, err
-	}
-	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, MaxBytes+1))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	return Parse(path, text)
 }
@@ -58,7 +37,7 @@ func Parse(name string, text []byte) (*File, error) {
 	if len(text) > MaxBytes {
 		return nil, &tomldoc.Error{File: name, Message: fmt.Sprintf("the document is larger than %d kB, the most that is read", MaxBytes>>10), Hint: "is it a mix document?"}
 	}
-	bare, marked := bytes.CutPrefix(text, byteOrderMark)
+	bare, marked := bytes.CutPrefix(text, tomldoc.ByteOrderMark)
 	var raw rawDocument
 	doc, err := tomldoc.Decode(name, bare, &raw)
 	if err != nil {

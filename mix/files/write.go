@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"sort"
 
+	"firlot/internal/tomldoc"
 	"firlot/nutrient"
 )
 
@@ -41,7 +42,7 @@ func (f *File) WithAmounts(amounts []nutrient.Mass) ([]byte, error) {
 	sort.SliceStable(edits, func(i, j int) bool { return edits[i].start < edits[j].start })
 	var out bytes.Buffer
 	if f.marked {
-		out.Write(byteOrderMark)
+		out.Write(tomldoc.ByteOrderMark)
 	}
 	from := 0
 	for _, e := range edits {

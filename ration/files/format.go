@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"firlot/internal/tomldoc"
 	"firlot/nutrient"
 	"firlot/ration"
 	"firlot/serving"
@@ -62,7 +63,7 @@ func (w *writer) head(name string) { fmt.Fprintf(w, "\n[[%s]]\n", name) }
 
 func (w *writer) text(key, value string) {
 	if value != "" {
-		fmt.Fprintf(w, "%s = %s\n", key, quote(value))
+		fmt.Fprintf(w, "%s = %s\n", key, tomldoc.Quote(value))
 	}
 }
 
@@ -99,7 +100,7 @@ func (w *writer) list(key string, values []string) {
 func quoted(values []string) string {
 	out := make([]string, len(values))
 	for i, s := range values {
-		out[i] = quote(s)
+		out[i] = tomldoc.Quote(s)
 	}
 	return "[" + strings.Join(out, ", ") + "]"
 }
@@ -142,7 +143,7 @@ func (w *writer) food(f ration.Food) {
 	w.mass("on_hand", f.OnHand)
 	w.mass("pack", f.Pack)
 	if f.Price != nil {
-		w.WriteString("price = " + decimal(*f.Price) + "\n")
+		w.WriteString("price = " + tomldoc.Decimal(*f.Price) + "\n")
 	}
 	w.text("note", f.Note)
 }
@@ -150,7 +151,7 @@ func (w *writer) food(f ration.Food) {
 // daysText writes days of the week as a document has them.
 func daysText(d ration.Weekdays) string {
 	if d == ration.EveryDay {
-		return quote("daily")
+		return tomldoc.Quote("daily")
 	}
 	return quoted(d.Names())
 }
@@ -188,7 +189,7 @@ func (w *writer) records(r Records) {
 		if len(x.Sorted) > 0 {
 			parts := make([]string, len(x.Sorted))
 			for i, s := range x.Sorted {
-				parts[i] = quote(s.Food) + " = " + quote(s.Left.String())
+				parts[i] = tomldoc.Quote(s.Food) + " = " + tomldoc.Quote(s.Left.String())
 			}
 			w.WriteString("sorted = { " + strings.Join(parts, ", ") + " }\n")
 		}
@@ -204,35 +205,3 @@ func (w *writer) records(r Records) {
 }
 
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-
-// decimal prints a figure as TOML reads it back to the same value.
-func decimal(v float64) string {
-	s := plain(v)
-	if !strings.Contains(s, ".") {
-		s += ".0"
-	}
-	return s
-}
-
-// quote writes a TOML basic string.
-func quote(s string) string {
-	var b strings.Builder
-	b.WriteByte('"')
-	for _, r := range s {
-		switch {
-		case r == '"' || r == '\\':
-			b.WriteByte('\\')
-			b.WriteRune(r)
-		case r == '\n':
-			b.WriteString(`\n`)
-		case r == '\t':
-			b.WriteString(`\t`)
-		case r < 0x20 || r == 0x7f:
-			fmt.Fprintf(&b, `\u%04X`, r)
-		default:
-			b.WriteRune(r)
-		}
-	}
-	b.WriteByte('"')
-	return b.String()
-}

@@ -7,6 +7,7 @@ import (
 	"sort"
 	"strings"
 
+	"firlot/internal/tomldoc"
 	"firlot/ration"
 )
 
@@ -65,7 +66,7 @@ func (f *File) foodEdits(edits []edit, i int, x ration.Food) ([]edit, error) {
 		return err
 	}
 	if x.Amount != was.Amount {
-		if err := set("amount", quote(amountText(x.Amount))); err != nil {
+		if err := set("amount", tomldoc.Quote(amountText(x.Amount))); err != nil {
 			return nil, err
 		}
 	}
@@ -133,7 +134,7 @@ func (f *File) rewritten(edits []edit, tail string, want *ration.Document) ([]by
 	text := f.Text()
 	var out bytes.Buffer
 	if f.marked {
-		out.Write(byteOrderMark)
+		out.Write(tomldoc.ByteOrderMark)
 	}
 	from := 0
 	for _, e := range edits {
