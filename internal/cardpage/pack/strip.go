@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 )
 
 // Strip takes out of a WebAssembly module built by Go what only the text of a
@@ -243,6 +244,11 @@ const (
 // what arguments are printed as.
 var tracesOnly = []int{3, 5, 6}
 
+// idle are the tables of values that nothing reads in WebAssembly: where a
+// signal may stop a function, for there are no signals; and, for traces, which
+// inlined call an instruction is of, and which arguments are alive.
+var idle = []int{0, 2, 3}
+
 // keptNames are the functions that the runtime knows by name.
 var keptNames = []string{"reflect.makeFuncStub", "reflect.methodValueCall"}
 
@@ -267,6 +273,11 @@ func (t *table) strip() error {
 		clear(r[atFile : atLine+4])
 		clear(r[atUnit : atStartLine+4])
 		tables, more := int(binary.LittleEndian.Uint32(r[atTables:])), int(r[atMore])
+		for _, k := range idle {
+			if k < tables {
+				clear(r[recordSize+4*k : recordSize+4*k+4])
+			}
+		}
 		for _, k := range tracesOnly {
 			if k < more {
 				at := recordSize + 4*(tables+k)
@@ -313,6 +324,9 @@ func (t *table) read() (records [][]byte, used []bool, err error) {
 		}
 		offsets := []int{int(binary.LittleEndian.Uint32(r[atStack:]))}
 		for k := range tables {
+			if slices.Contains(idle, k) {
+				continue
+			}
 			offsets = append(offsets, int(binary.LittleEndian.Uint32(r[recordSize+4*k:])))
 		}
 		for _, at := range offsets {
