@@ -205,18 +205,17 @@ func (s *Server) smallPortrait(f *catalog.Form) template.HTML {
 	if s.Catalogue.Form(f.Ref()) != f {
 		return template.HTML(drawPortrait(f))
 	}
-	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString("/portrait/"+f.Ref()+"?v="+s.portraits.of(f).version) + `" alt="">`)
+	return template.HTML(`<img src="` + template.HTMLEscapeString("/portrait/"+f.Ref()+"?v="+s.portraits.of(f).version) + `" alt="">`)
 }
 
 // lifePicture shows a few pieces at life size, beside the words for their
-// looks. A form of the catalogue has a
-// file of its own; all of them are fetched with the page, for the laptop may
+// looks. A form of the catalogue has a file of its own; all of them are fetched with the page, for the laptop may
 // be away when their turn comes.
 func lifePicture(s *Server, f *catalog.Form, scale float64) template.HTML {
 	if s.Catalogue.Form(f.Ref()) != f {
 		return template.HTML(drawLife(f, scale))
 	}
-	return template.HTML(`<img class="portrait" src="` + template.HTMLEscapeString(lifeSrc(f, scale)) + `"` + lifeSize(f, scale) + ` alt="">`)
+	return template.HTML(`<img src="` + template.HTMLEscapeString(lifeSrc(f, scale)) + `"` + lifeSize(f, scale) + ` alt="">`)
 }
 
 func (s *Server) card(q *request, x *weighing, n *making.Next, scale float64) (*cardView, error) {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/input"
+	"github.com/chromedp/cdproto/network"
 	cdpage "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
@@ -478,5 +479,22 @@ func TestRescuesByTouch(t *testing.T) {
 	b.until(`!location.pathname.endsWith("/finish")`)
 	if s := a.state(lost); s.State != store.StateLeft {
 		t.Errorf("the bowl to throw away is %s", s.State)
+	}
+}
+
+// The parts of the app stand in one line on a phone, in either language.
+func TestThePartsStandInOneLine(t *testing.T) {
+	a := start(t, true)
+	b := browser(t, 360)
+	for _, lang := range languages {
+		_, err := chromedp.Call(b.ctx, network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Accept-Language": lang}})
+		b.must(err)
+		b.goTo(a.base + "/making")
+		if got := js[string](b, `document.documentElement.lang`); got != lang {
+			t.Fatalf("the page is in %s", got)
+		}
+		if lines := js[float64](b, `new Set([...document.querySelectorAll(".top a")].map((e) => e.getBoundingClientRect().top)).size`); lines != 1 {
+			t.Errorf("%s: the parts of the app stand in %v lines", lang, lines)
+		}
 	}
 }

@@ -117,9 +117,35 @@ func TestModulesCanBeServedLean(t *testing.T) {
 				t.Errorf("%s:%d: a block comment", name, n+1)
 			}
 		}
-		got := string(leanText(text))
+		got := string(leanText(text, "//"))
 		if strings.Contains("\n"+got, "\n//") || len(got) >= len(text) {
 			t.Errorf("%s: %d bytes of %d", name, len(got), len(text))
+		}
+	}
+}
+
+// TestStylesCanBeServedLean holds the styles to what leanText knows: a comment
+// has its line to itself, and ends with it.
+func TestStylesCanBeServedLean(t *testing.T) {
+	names, err := fs.Glob(staticFiles, "static/*.css")
+	if err != nil || len(names) < 5 {
+		t.Fatalf("%d styles, %v", len(names), err)
+	}
+	for _, name := range names {
+		text, err := staticFiles.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for n, line := range strings.Split(string(text), "\n") {
+			line = strings.TrimSpace(line)
+			opens, ends := strings.Index(line, "/*"), strings.Index(line, "*/")
+			if opens >= 0 && (opens > 0 || ends != len(line)-2) || opens < 0 && ends >= 0 {
+				t.Errorf("%s:%d: a comment that does not have the line to itself", name, n+1)
+			}
+		}
+		served, err := fs.ReadFile(lean{staticFiles}, name)
+		if err != nil || strings.Contains(string(served), "/*") || len(served) == 0 {
+			t.Errorf("%s: %d bytes, %v", name, len(served), err)
 		}
 	}
 }

@@ -7,15 +7,16 @@ import (
 	"strings"
 )
 
-// lean serves modules without their comments and indentation, which are for
-// those who read the source: a phone in a barn loads less. Only whole lines
-// are left out, so that line comments are all that it needs to know; a test
-// holds the modules to that.
+// lean serves modules and styles without their comments and indentation, which
+// are for those who read the source: a phone in a barn loads less. Only whole
+// lines are left out, so that comments of one line are all that it needs to
+// know; a test holds the files to that.
 type lean struct{ fs.FS }
 
 func (l lean) Open(name string) (fs.File, error) {
 	f, err := l.FS.Open(name)
-	if err != nil || !strings.HasSuffix(name, ".js") {
+	style := strings.HasSuffix(name, ".css")
+	if err != nil || !style && !strings.HasSuffix(name, ".js") {
 		return f, err
 	}
 	defer f.Close()
@@ -27,17 +28,21 @@ func (l lean) Open(name string) (fs.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	text = leanText(text)
+	mark := "//"
+	if style {
+		mark = "/*"
+	}
+	text = leanText(text, mark)
 	return &leanFile{bytes.NewReader(text), leanInfo{info, int64(len(text))}}, nil
 }
 
-// leanText leaves out blank lines, lines that are a comment, and what lines
-// are indented by.
-func leanText(text []byte) []byte {
+// leanText leaves out blank lines, lines that begin with the mark of a comment,
+// and what lines are indented by.
+func leanText(text []byte, mark string) []byte {
 	var out bytes.Buffer
 	for line := range bytes.Lines(text) {
 		line = bytes.TrimSpace(line)
-		if len(line) == 0 || bytes.HasPrefix(line, []byte("//")) {
+		if len(line) == 0 || bytes.HasPrefix(line, []byte(mark)) {
 			continue
 		}
 		out.Write(line)
