@@ -43,15 +43,25 @@ func (p *printer) weekMends(w report.Week, with string) {
 			if len(m.Adds) > manyFoods {
 				p.para("  ", fmt.Sprintf("That it takes %d foods says that the mix itself should change; these only show what it lacks.", len(m.Adds)))
 			}
+		case m.Tried == 0:
+			p.para("", fmt.Sprintf("%s: there is no food on the %s to mend it with. Foods that are given on no day stand on the shelf; --with catalogue looks further.", p.s.bold("To mend "+what), with))
 		default:
 			proof := "proved"
 			if !m.Proved {
 				proof = "not proved"
 			}
-			p.para("", fmt.Sprintf("%s: none of the %d foods of the %s can within the limits (%s). Against it stand: %s.",
-				p.s.bold("To mend "+what), m.Tried, with, proof, join(first(m.Against))))
+			p.para("", fmt.Sprintf("%s: none of the %d foods of the %s can within the limits (%s). %s: %s.",
+				p.s.bold("To mend "+what), m.Tried, with, proof, against(m.Against), join(first(m.Against))))
 		}
 	}
+}
+
+// against leads in what stands against a mend.
+func against(list []string) string {
+	if len(list) == 1 && strings.HasPrefix(list[0], "enough ") {
+		return "They do not bring"
+	}
+	return "Not to be had together are"
 }
 
 // manyFoods is from how many foods on nobody would add them all to a week.
