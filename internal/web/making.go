@@ -31,6 +31,9 @@ type weighing struct {
 	Empty map[string]bool
 	// Short is by how much pours were more than the shelf had, by reference.
 	Short map[string]nutrient.Mass
+	// Uncounted is what the shelf's count still had of jars that were said to
+	// be empty, by reference: it was taken from the count.
+	Uncounted map[string]nutrient.Mass
 
 	events []making.Event        // as package making has them
 	own    []*catalog.Ingredient // of the shelf, and of the document
@@ -146,7 +149,7 @@ func (x *weighing) lineRef(ref string) string {
 // log turns what is kept into what package making reads. It knows no way back
 // from an empty jar: one that was taken back is left out with its take-back.
 func (x *weighing) log() ([]making.Event, error) {
-	x.Empty, x.Short = map[string]bool{}, map[string]nutrient.Mass{}
+	x.Empty, x.Short, x.Uncounted = map[string]bool{}, map[string]nutrient.Mass{}, map[string]nutrient.Mass{}
 	empty := map[string]bool{} // keys of events that say that a jar is empty
 	gone := map[string]bool{}
 	for _, e := range x.Events {
@@ -176,6 +179,9 @@ func (x *weighing) log() ([]making.Event, error) {
 		}
 		if e.Kind == store.KindPour && !gone[e.Key] {
 			x.Short[ref] += nutrient.Mass(e.ShortMg)
+		}
+		if e.Kind == store.KindEmpty {
+			x.Uncounted[ref] += nutrient.Mass(e.TookMg)
 		}
 		log = append(log, ev)
 	}

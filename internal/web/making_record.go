@@ -140,8 +140,14 @@ func (x *weighing) logText(w *words, e store.Event) string {
 		}
 		return w.T("log_pour", "Mass", mass, "Name", name)
 	case store.KindTakeBack:
+		if of := x.has(e.Of); of != nil && of.Kind == store.KindEmpty {
+			return w.T("log_back_empty", "Name", x.name(w, of.Ref))
+		}
 		return w.T("log_back")
 	case store.KindEmpty:
+		if e.TookMg > 0 {
+			return w.T("log_empty_count", "Name", name, "Mass", w.Mass(nutrient.Mass(e.TookMg)))
+		}
 		return w.T("log_empty", "Name", name)
 	case string(making.Replan):
 		return w.T("log_replan")

@@ -86,6 +86,9 @@ func (x *weighing) slips(w *words) (*making.Slip, []string) {
 		}
 		if x.Empty[l.Ref] {
 			said = append(said, w.T("slip_empty", "Name", name, "Mass", w.Mass(l.Left)))
+			if m := x.Uncounted[l.Ref]; m > 0 {
+				said = append(said, w.T("slip_empty_count", "Mass", w.Mass(m)))
+			}
 			if slip == nil {
 				slip = &making.Slip{Kind: making.EmptyJar, Ref: l.Ref, Bowl: firstLeft(l) + 1, Rest: l.Rest}
 			}
