@@ -177,6 +177,22 @@ func TestChangedCardsAreNotSound(t *testing.T) {
 	}
 }
 
+// A certificate of another program is not checked at all: it is a stranger's,
+// and could take minutes. That it is another program is said whatever else is
+// wrong with it.
+func TestAStrangersProgramIsNotChecked(t *testing.T) {
+	c, err := card.Decode(card.Encode(small(t)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	k := change(t, c.Mixes[0].Certificate, `"hi":"`, `"hi":"7`)
+	c.Mixes[0].Certificate = change(t, k, `"kind":"`, `"kind":"un`)
+	p, err := c.Verify(context.Background(), 0)
+	if err != nil || p.Verdict != card.Altered || !strings.Contains(p.Why, "speaks of another mix") {
+		t.Errorf("%+v %v", p, err)
+	}
+}
+
 // small is a card of two ingredients, for which one window is enough.
 func small(t testing.TB) *card.Card {
 	t.Helper()

@@ -306,7 +306,9 @@ func checked(certificate []byte) (Proof, *verify.Report) {
 // Verify checks the certificate of a published mix: in exact fractions, that
 // it proves what it claims; and that what it speaks of is this card's mix. For
 // that the program is written anew from the card, which takes solving it, and
-// must be the same; and the certified point must be the published amounts.
+// must be the same; and the certified point must be the published amounts. The
+// program comes first: a stranger's could be one whose fractions take minutes
+// to add up, and only what ours comes to is checked.
 func (c *Card) Verify(ctx context.Context, i int) (Proof, error) {
 	p, err := c.Open(i)
 	if err != nil {
@@ -316,13 +318,6 @@ func (c *Card) Verify(ctx context.Context, i int) (Proof, error) {
 	if len(m.Certificate) == 0 {
 		return Proof{Verdict: Unproved, Why: "the certificate was left out for its size"}, nil
 	}
-	proof, r := checked(m.Certificate)
-	if proof.Verdict != Sound {
-		return proof, nil
-	}
-	if why := c.speaksOf(m, p, r); why != "" {
-		return Proof{Verdict: Altered, Why: why}, nil
-	}
 	a, err := formulate.Solve(ctx, p, formulate.Options{Proof: true})
 	switch {
 	case err != nil:
@@ -331,6 +326,13 @@ func (c *Card) Verify(ctx context.Context, i int) (Proof, error) {
 		return Proof{Verdict: Unproved, Why: "the time was up before the program could be written anew"}, nil
 	case a.Proof == nil || !sameProgram(m.Certificate, a.Proof.JSON()):
 		return Proof{Verdict: Altered, Why: "the certificate speaks of another mix than the card's figures, limits and windows make"}, nil
+	}
+	proof, r := checked(m.Certificate)
+	if proof.Verdict != Sound {
+		return proof, nil
+	}
+	if why := c.speaksOf(m, p, r); why != "" {
+		return Proof{Verdict: Altered, Why: why}, nil
 	}
 	return proof, nil
 }

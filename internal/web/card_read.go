@@ -86,8 +86,10 @@ func (s *Server) readCard(q *request) error {
 		return s.showCard(q, http.StatusUnprocessableEntity, &strangerView{Error: asHTML(q.words.T("stranger_refused")+" ") + q.words.English(err.Error())})
 	}
 	v := &strangerView{Card: c}
+	ctx, cancel := context.WithTimeout(q.Context(), solveTime) // for all its mixes: it is a stranger's
+	defer cancel()
 	for i := range c.Mixes {
-		m, err := s.stranger(q, c, i)
+		m, err := s.stranger(ctx, q, c, i)
 		if err != nil {
 			return err
 		}
@@ -97,13 +99,11 @@ func (s *Server) readCard(q *request) error {
 }
 
 // stranger is one of a card's mixes beside what is known here.
-func (s *Server) stranger(q *request, c *card.Card, i int) (*strangerMix, error) {
+func (s *Server) stranger(ctx context.Context, q *request, c *card.Card, i int) (*strangerMix, error) {
 	p, err := c.Open(i)
 	if err != nil {
 		return nil, err
 	}
-	ctx, cancel := context.WithTimeout(q.Context(), solveTime)
-	defer cancel()
 	proof, err := c.Verify(ctx, i)
 	if err != nil {
 		return nil, err
