@@ -24,7 +24,7 @@ func strangersFile(pattern, path string) bool {
 }
 
 // devicesMay is what a paired device needs at the scale and at the cage, and
-// no more. It changes no mix, shelf or group, sees no settings, carries no
+// no more. It changes no mix, shelf, group or week, sees no settings, carries no
 // backup away and lets nobody in.
 var devicesMay = patterns(
 	"GET /static/",
@@ -50,6 +50,17 @@ var devicesMay = patterns(
 	"GET /making/{id}/label",
 	"GET /making/{id}/mixed",
 	"POST /making/{id}/mixed",
+
+	// At the cage: what is given, and writing down what was weighed and seen.
+	// No shopping list, which says what the shelf holds, and no calendar.
+	"GET /animals",
+	"GET /animals/{id}/portion",
+	"GET /animals/{id}/week",
+	"GET /animals/{id}/week/{sheet}",
+	"GET /animals/{id}/weights",
+	"POST /animals/{id}/weights",
+	"GET /animals/{id}/bowl",
+	"POST /animals/{id}/bowl",
 
 	"GET /lots",
 	"POST /lots",

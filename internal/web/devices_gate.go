@@ -61,26 +61,44 @@ var errStranger = errors.New("not let in")
 
 // deviceBehind finds the device that a request's cookie belongs to.
 func (s *Server) deviceBehind(r *http.Request) (store.Device, error) {
-	name, prefix := cookieName(r.TLS != nil)
-	c, err := r.Cookie(name)
-	if err != nil || !strings.HasPrefix(c.Value, prefix) {
+	passes := passesOf(r)
+	if len(passes) == 0 {
 		return store.Device{}, errStranger
 	}
 	list, err := s.Store.Devices(r.Context())
 	if err != nil {
 		return store.Device{}, err
 	}
-	hash := tokenHash(c.Value)
 	var found *store.Device
-	for i := range list { // all of them, so that the time tells nothing
-		if subtle.ConstantTimeCompare(list[i].TokenHash, hash) == 1 && !list[i].Revoked {
-			found = &list[i]
+	for _, pass := range passes {
+		hash := tokenHash(pass)
+		for i := range list { // all of them, so that the time tells nothing
+			if subtle.ConstantTimeCompare(list[i].TokenHash, hash) == 1 && !list[i].Revoked {
+				found = &list[i]
+			}
 		}
 	}
 	if found == nil || s.Clock().Sub(lastHere(*found)) > deviceLife {
 		return store.Device{}, errStranger
 	}
 	return *found, nil
+}
+
+// mostPasses bounds how many passes of a request are looked at.
+const mostPasses = 4
+
+// passesOf are the passes that a request shows. Cookies know no ports: another
+// program on this machine's address can set one of the same name, which must
+// not hide the device's own.
+func passesOf(r *http.Request) []string {
+	name, prefix := cookieName(r.TLS != nil)
+	var list []string
+	for _, c := range r.CookiesNamed(name) {
+		if strings.HasPrefix(c.Value, prefix) && len(list) < mostPasses {
+			list = append(list, c.Value)
+		}
+	}
+	return list
 }
 
 // lastHere is when a device last came, to store.SeenEvery.
@@ -121,9 +139,7 @@ func (q *request) fromOutside() bool {
 // gate is the second door's keeper: a stranger gets the pairing page, a device
 // that is let in what the list of devices_allow.go allows.
 func (s *Server) gate(m *http.ServeMux) http.Handler {
-	refused := s.handle(func(q *request) error {
-		return q.showAlone(http.StatusForbidden, "pair", "laptop_only_title", pairView{Refused: true})
-	})
+	refused := s.handle((*request).refuse)
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		device, err := s.deviceBehind(r)
 		if err != nil && !errors.Is(err, errStranger) {
@@ -139,7 +155,7 @@ func (s *Server) gate(m *http.ServeMux) http.Handler {
 			if err := s.Store.SeenDevice(r.Context(), device.ID); err != nil && r.Context().Err() == nil {
 				s.Log.Error("that a device is there could not be kept", "error", err)
 			}
-			renew(w, r)
+			renew(w, r, device)
 		}
 		_, pattern := m.Handler(r)
 		switch {
@@ -159,13 +175,14 @@ func (s *Server) gate(m *http.ServeMux) http.Handler {
 
 // renew lets the browser keep its pass as long as the laptop does: counted from
 // the last page that was opened, not from the pairing.
-func renew(w http.ResponseWriter, r *http.Request) {
+func renew(w http.ResponseWriter, r *http.Request, d store.Device) {
 	if !wantsPage(r) {
 		return
 	}
-	name, _ := cookieName(r.TLS != nil)
-	if c, err := r.Cookie(name); err == nil {
-		http.SetCookie(w, deviceCookie(c.Value, r.TLS != nil))
+	for _, pass := range passesOf(r) {
+		if subtle.ConstantTimeCompare(d.TokenHash, tokenHash(pass)) == 1 {
+			http.SetCookie(w, deviceCookie(pass, r.TLS != nil))
+		}
 	}
 }
 

@@ -27,6 +27,8 @@ type feeding struct {
 	Doc   *ration.Document
 	Plan  *ration.Plan // nil with a Problem
 	Day   ration.Day
+	// Away: another device asks, which may write down and not plan.
+	Away bool
 	// Fresh: nothing is kept yet, and the document is what follows from the
 	// group.
 	Fresh   bool
@@ -52,7 +54,7 @@ func (s *Server) feedingOf(q *request) (*feeding, error) {
 }
 
 func (s *Server) feeding(q *request, g store.Group) (*feeding, error) {
-	f := &feeding{s: s, w: q.words, Group: g, Day: ration.DayOf(s.Clock())}
+	f := &feeding{s: s, w: q.words, Group: g, Day: ration.DayOf(s.Clock()), Away: q.fromOutside()}
 	text := g.Feeding
 	if text == "" {
 		f.Fresh = true
@@ -244,10 +246,11 @@ type feedPage struct {
 	Typed    map[string]string
 	Wrong    template.HTML // why what was typed was not kept
 	Ask      *weightAsk    // a weight to be said again
+	Device   bool          // shown on another device
 }
 
 func (f *feeding) page(here string) feedPage {
-	p := feedPage{ID: f.Group.ID, Rev: f.Group.Rev, Name: f.Group.Name, Here: here, Species: f.s.Needs.Find(f.Group.Species),
+	p := feedPage{Device: f.Away, ID: f.Group.ID, Rev: f.Group.Rev, Name: f.Group.Name, Here: here, Species: f.s.Needs.Find(f.Group.Species),
 		Problem: f.Problem, NoMix: f.Portions == nil, Today: f.s.Clock().Format(time.DateOnly), Errors: map[string]string{}, Typed: map[string]string{}}
 	if f.Mix != nil {
 		p.MixName, p.MixPath = f.Mix.Name, mixPath(f.Mix.ID)
@@ -262,6 +265,9 @@ func (p feedPage) Path(page string) string { return feedingPath(p.ID, page) }
 func (p feedPage) Tabs() []feedTab {
 	var list []feedTab
 	for _, x := range []string{"portion", "week", "diet", "weights", "bowl", "spoonful"} {
+		if p.Device && !devicesMay["GET /animals/{id}/"+x] {
+			continue
+		}
 		list = append(list, feedTab{x, p.Path(x), "feed_nav_" + x, x == p.Here})
 	}
 	return list
@@ -270,6 +276,21 @@ func (p feedPage) Tabs() []feedTab {
 type feedTab struct {
 	ID, Path, Key string
 	Here          bool
+}
+
+// quiet leaves out when the keeper is away, who comes then and where the key
+// hangs: on another device's page that may go over the air in the clear. What
+// is shown so is never kept.
+func (f *feeding) quiet() *feeding {
+	if f.Away && f.Doc != nil {
+		f.Doc.Away = nil
+	}
+	return f
+}
+
+// refuse answers a device that asks for what the laptop does.
+func (q *request) refuse() error {
+	return q.showAlone(http.StatusForbidden, "pair", "laptop_only_title", pairView{Refused: true})
 }
 
 // show renders a page of feeding.

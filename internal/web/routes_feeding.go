@@ -7,6 +7,7 @@ func (s *Server) feedingRoutes(at adder) {
 	at("GET /animals/{id}/week", s.week)
 	at("POST /animals/{id}/week", s.saveWeek)
 	at("GET /animals/{id}/week/{sheet}", s.weekSheet)
+	at("GET /animals/{id}/week/shopping", s.weekSheet)
 	at("GET /animals/{id}/week.ics", s.weekCalendar)
 	at("GET /animals/{id}/diet", s.diet)
 	at("POST /animals/{id}/diet/mend", s.mendDiet)

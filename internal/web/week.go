@@ -100,7 +100,7 @@ func (s *Server) week(q *request) error {
 	if err != nil {
 		return err
 	}
-	return f.showWeek(q, http.StatusOK, f.page("week"))
+	return f.quiet().showWeek(q, http.StatusOK, f.page("week"))
 }
 
 func (f *feeding) showWeek(q *request, status int, p feedPage) error {
@@ -137,7 +137,9 @@ func (f *feeding) weekView(p feedPage, from ration.Day) weekView {
 		v.Ribbon = f.ribbon(from, 7)
 		v.Days, v.Besides = f.daily(from, 7), f.besides()
 		v.Change, v.Why, v.Planned = f.changeover()
-		v.Calendar = "http://" + f.s.Addr + v.Path("week.ics")
+		if !f.Away {
+			v.Calendar = "http://" + f.s.Addr + v.Path("week.ics")
+		}
 	}
 	for _, k := range ration.Ways() {
 		v.Keys = append(v.Keys, knotKey{template.HTML(chart.KnotMark(chart.Knot(k))), f.w.T("feed_way_" + string(k))})

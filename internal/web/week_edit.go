@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"html/template"
 	"math"
 	"net/http"
@@ -279,7 +280,8 @@ func (s *Server) weekSheet(q *request) error {
 	if err != nil {
 		return err
 	}
-	page := q.PathValue("sheet")
+	f.quiet()
+	page := cmp.Or(q.PathValue("sheet"), "shopping")
 	v := sheetView{feedPage: f.page("week")}
 	if f.Plan == nil {
 		return f.show(q, http.StatusOK, "week", f.weekView(f.page("week"), f.Day.Monday()))

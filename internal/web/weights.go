@@ -294,6 +294,12 @@ func (s *Server) saveWeights(q *request) error {
 	case "weigh":
 		return f.addWeight(q)
 	case "add", "save", "gone":
+		if f.Away {
+			return q.refuse()
+		}
+	}
+	switch q.value("do") {
+	case "add", "save", "gone":
 		return f.saveAnimal(q)
 	}
 	if strings.HasPrefix(q.value("do"), "weigh:") { // asked about, and right
