@@ -3,12 +3,14 @@ package web
 import (
 	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"golang.org/x/net/html"
 
 	"firlot/internal/store"
@@ -303,7 +305,51 @@ func TestMixingIsChecked(t *testing.T) {
 	ask("380 420 401 366 440 395 410 372 408 391 425 388").says("Well mixed")
 	ask("180 620 401 266 540 195 410 672 208 391 725 88").says("Not well mixed")
 	ask("380 420 401").says("cannot tell")
-	ask("380 many").says("at least three whole numbers")
+	ask("380 many").says("“many” is no count or weight")
+	a.open(feedingPath(g.ID, "spoonful") + "?scoop=5000&counts=3+4+5").says("at most the batch")
+}
+
+// The check under a making and that beside a spoonful say the same from the
+// same numbers.
+func TestMixingIsCheckedAlike(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	list, err := a.store.Makings(t.Context(), store.MakingFilter{State: store.StateFinished})
+	if err != nil || len(list) == 0 {
+		t.Fatalf("%d makings, %v", len(list), err)
+	}
+	r := httptest.NewRequest(http.MethodGet, "/?marker=canary-seed/in-hull&scoop=20", nil)
+	q := &request{Request: r, s: a.server, words: a.server.wordsIn("en", "")}
+	x, err := a.server.weighing(t.Context(), list[0].ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, poured, _ := x.measured()
+	for _, counts := range []string{"380 420 401 366 440 395 410", "180 620 401 266 540 195 410 672 208 391 725 88", "380, 420, 401", "0 0 0", "380 4.5 2", "1 2 1e9"} {
+		get := url.Values{"marker": {"canary-seed/in-hull"}, "scoop": {"20"}, "list": {counts}, "counts": {counts}}
+		q.URL.RawQuery = get.Encode()
+		making := a.server.mixed(q, x, get)
+		f := &feeding{s: a.server, w: q.words, Group: g, Portions: poured}
+		spoon := &spoonfulView{}
+		f.check(q, spoon, spoonAsk{portion: 10, batch: serving.MassOf(poured).Grams()})
+		if making.List.Error != spoon.CheckWrong {
+			t.Errorf("%s: %q and %q", counts, making.List.Error, spoon.CheckWrong)
+		}
+		if making.Can != (spoon.Check != nil) {
+			t.Errorf("%s: one page answers and the other does not", counts)
+			continue
+		}
+		if !making.Can {
+			continue
+		}
+		type said struct {
+			Sentence           string
+			Facts, Found, Plan any
+		}
+		if diff := cmp.Diff(said{making.Sentence, making.Facts, making.Found, making.Plan}, said{spoon.Check.Sentence, spoon.Check.Facts, spoon.Check.Found, spoon.Check.Plan}); diff != "" {
+			t.Errorf("%s: under the making, and beside the spoonful:\n%s", counts, diff)
+		}
+	}
 }
 
 // What is taken out comes back in, in another group too; what does not read

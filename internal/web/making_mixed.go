@@ -103,12 +103,18 @@ func (v *mixedView) markers(w *words, s *serving.Sampling, chosen string) {
 // count: an estimate of ours.
 const mostCounted = 60
 
+// work holds what was typed against chance: for a making that was poured, and
+// for a mix as it is planned, in the same words.
 func (v *mixedView) work(w *words, s serving.Sampling, grams float64) {
+	if grams > s.Lot.Grams {
+		v.Scoop.Error = w.T("mixed_need_scoop")
+		return
+	}
 	name := w.Form(s.Lot.Pieces[s.Marker].Form)
 	n := usualScoops
 	for _, t := range strings.Fields(strings.ReplaceAll(v.List.Value, ";", " ")) {
-		x, err := w.parseNumber(t)
-		if err != nil || x < 0 || !v.Weighed && x != float64(int64(x)) {
+		x, err := w.parseNumber(strings.TrimRight(t, ","))
+		if err != nil || x < 0 || x > serving.MostMarker || !v.Weighed && x != float64(int64(x)) {
 			v.List.Error = w.T("mixed_bad_list", "Word", t)
 			return
 		}
@@ -168,7 +174,7 @@ func (v *mixedView) found(w *words, o report.Mixing, f *report.MixingFound, name
 	}
 	percent := func(n report.Number) string { return "± " + w.Short(float64(n)) + "\u00a0%" }
 	v.Facts = []partView{
-		{Name: w.T("mixed_shown"), Gives: percent(f.Shown)},
+		{Name: w.T("mixed_shown"), Gives: w.T("mixed_shown_is", "Shown", w.Short(float64(f.Shown)), "Error", w.Short(float64(f.ShownError)))},
 		{Name: w.T("mixed_chance"), Gives: percent(o.Floor)},
 		{Name: w.T("mixed_own"), Gives: w.T("mixed_own_is", "Own", w.Short(float64(f.Own)), "A", w.Short(float64(f.OwnLow)), "B", w.Short(float64(f.OwnHigh)))},
 	}
@@ -184,6 +190,9 @@ func (v *mixedView) found(w *words, o report.Mixing, f *report.MixingFound, name
 	}
 	if o.AtLeast {
 		v.Found = append(v.Found, w.T("mixed_at_least"))
+	}
+	if !f.TradeRule {
+		v.Found = append(v.Found, w.T("mixed_rule"))
 	}
 	if f.Overturns != nil {
 		v.Found = append(v.Found, w.T("mixed_overturns", "Grams", w.Short(float64(*f.Overturns))))

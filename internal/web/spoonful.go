@@ -29,9 +29,10 @@ type spoonfulView struct {
 	Pieces              []pieceView
 	Sorting             string
 	Help                []string
-	Check               *checkView
+	Check               *mixedView
 	Markers             []choice
 	Scoop, Counts       string
+	ScoopWrong          string
 	CheckWrong          string
 }
 
@@ -46,13 +47,6 @@ type pieceView struct {
 	Portrait                                   template.HTML
 	Name, Share, Expected, Drawn, Spread, None string
 	Top                                        bool
-}
-
-// checkView is the answer to a check of the mixing.
-type checkView struct {
-	Lead    string
-	Facts   []string
-	Verdict string
 }
 
 // spoonAsk is what the page was asked.
