@@ -102,7 +102,7 @@ func TestStandardDietMeetsTheTables(t *testing.T) {
 
 // The need for energy of grown animals, and what state and age make of it.
 // Sources: 175, 140, 168 and 112 kcal/kg^0.75 as the needs have them; powers of
-// the weights reckoned by hand; factors recalled.
+// the weights reckoned by hand; factors as the needs have them.
 func TestNeedByState(t *testing.T) {
 	for _, c := range []struct {
 		species string
@@ -113,7 +113,7 @@ func TestNeedByState(t *testing.T) {
 	}{
 		{"gerbil", 80, 400, "", 26.33}, {"rat", 300, 400, "", 45.40}, {"mouse", 30, 400, "", 12.11}, {"syrian-hamster", 120, 400, "", 28.54},
 		{"gerbil", 80, 400, Pregnant, 26.33 * 1.2}, {"gerbil", 80, 400, Nursing, 26.33 * 3},
-		{"gerbil", 20, 35, "", 9.307 * 2.5}, {"gerbil", 60, 108, "", 21.215 * (1 + 1.5*(182-108.0)/(182-35))},
+		{"gerbil", 20, 35, "", 9.307 * 1.5}, {"gerbil", 60, 108, "", 21.215 * (1 + 0.5*(182-108.0)/(182-35))},
 	} {
 		d := &Document{Species: c.species, Animals: []Animal{{Name: "A", Born: today - c.age, Breeding: c.state}},
 			Weights: []Weighing{{Day: today, Animal: "A", Mass: c.weight * nutrient.Gram}}}
@@ -401,6 +401,34 @@ func TestHayIsNotKnown(t *testing.T) {
 	got := []Verdict{none.row(nutrient.CrudeFibre, "").Verdict, with.row(nutrient.CrudeFibre, "").Verdict, much.row(nutrient.CrudeFibre, "").Verdict}
 	if !slices.Equal(got, []Verdict{Low, NotKnown, Inside}) {
 		t.Errorf("fibre without hay, with hay at will, with 3 to 4 g: %v", got)
+	}
+}
+
+// A row that is not known says why: a figure that is wholly known hangs on how
+// much is eaten, and one that is open whatever is eaten on the tables.
+func TestOpenSaysWhy(t *testing.T) {
+	hay := Food{Food: "timothy-hay/cut", AtWill: true}
+	with := resolve(t, gerbils(1).feed(mixByNeed(), hay), seeds(t)).Ledger().Accounts[0]
+	if r := with.row(nutrient.CrudeFibre, ""); r.Verdict != NotKnown || r.Known < 0.9995 || r.Open != OpenAmounts {
+		t.Errorf("fibre that hangs on the hay: %s, known %v, %q", r.Verdict, r.Known, r.Open)
+	}
+	if r := with.row(nutrient.VitaminD, ""); r.Verdict != NotKnown || r.Open != OpenFigures {
+		t.Errorf("vitamin D, which the tables lack: %s, %q", r.Verdict, r.Open)
+	}
+	none := resolve(t, gerbils(1).feed(grams("kale/fresh", 0, EveryDay)), nil).Ledger().Accounts[0]
+	if r := none.row(nutrient.Lysine, ""); r.Verdict != NotKnown || r.Open != OpenNothing {
+		t.Errorf("lysine of nothing: %s, %q", r.Verdict, r.Open)
+	}
+	for _, d := range []*Document{gerbils(1).feed(mixByNeed(), hay), gerbils(2).feed(mixByNeed()), gerbils(3).feed(grams("kale/fresh", 3, EveryDay), hay)} {
+		a := resolve(t, d, seeds(t)).Ledger().Accounts[0]
+		for _, r := range a.Rows {
+			switch loose := len(d.Foods) > 1 && d.Foods[1].AtWill; {
+			case (r.Verdict == NotKnown) != (r.Open != Settled),
+				r.Open == OpenFigures && r.Known >= 0.9995,
+				r.Open == OpenAmounts && !loose:
+				t.Errorf("%v: %s, known %v, %q", r.Target(), r.Verdict, r.Known, r.Open)
+			}
+		}
 	}
 }
 
