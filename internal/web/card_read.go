@@ -110,9 +110,14 @@ func (s *Server) stranger(ctx context.Context, q *request, c *card.Card, i int) 
 	}
 	m := &strangerMix{Name: p.Document.Title, Proof: string(proof.Verdict)}
 	for k, mass := range c.Mixes[i].Amounts {
-		if mass > 0 {
-			m.Lines = append(m.Lines, strangerLine{mass, p.Lines[k].Form})
+		if mass == 0 {
+			continue
 		}
+		f := p.Lines[k].Form
+		if mine := s.Catalogue.Form(f.Ref()); mine != nil {
+			f = mine // what would be taken in, whatever the card calls it
+		}
+		m.Lines = append(m.Lines, strangerLine{mass, f})
 	}
 	r, err := c.Receive(i, s.Catalogue, s.Needs)
 	var problem *mix.Problem

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"firlot/card"
+	"firlot/catalog"
 	"firlot/internal/cardpage"
 	"firlot/internal/store"
 	"firlot/nutrient"
@@ -100,6 +101,31 @@ func TestChangedCardShowsWhatDiffers(t *testing.T) {
 	p := a.upload(cardPath, "card", "changed.json", card.Encode(c))
 	if p.status != http.StatusOK || !strings.Contains(p.body, "Its certificate does not hold") || !strings.Contains(p.body, "crude protein") || !strings.Contains(p.body, "What differs from here") {
 		t.Errorf("status %d\n%s", p.status, p.start())
+	}
+}
+
+// Foods that are known here go by their names here: that is what is taken in,
+// whatever the card calls it. What a changed hull means for a mix is told too.
+func TestAStrangersNamesAndHulls(t *testing.T) {
+	a := start(t, true)
+	c, err := cardpage.Read([]byte(a.cardOf("adult", nil).body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, in := range c.Ingredients {
+		for _, f := range in.Forms {
+			f.Names = catalog.Names{"en": {"manna"}, "es": {"manna"}}
+			if f.Hull != nil {
+				f.Hull.Mean /= 2
+			}
+		}
+	}
+	p := a.upload(cardPath, "card", "named.json", card.Encode(c))
+	if p.status != http.StatusOK || strings.Contains(p.body, "manna") {
+		t.Errorf("status %d; the card's names are shown\n%s", p.status, p.start())
+	}
+	if !strings.Contains(p.body, "the hull, or which part is eaten, differs") {
+		t.Error("that hulls differ is not told")
 	}
 }
 
