@@ -264,6 +264,8 @@ func (b *proposer) sentence(v *rescueView, r *making.Rescued) string {
 		return w.T("rescue_fine", "Mass", w.Mass(asIsPlan(b.x).Batch))
 	case r.Outcome == formulate.SameBatch:
 		return w.T("rescue_same", "Mass", w.Mass(r.Batch))
+	case r.Outcome == formulate.LargerBatch && r.Mended.NoneBelow < r.Batch:
+		return w.T("rescue_title_larger", "Mass", w.Mass(r.Batch)) // a smaller one is inside, and less sure, or not ruled out
 	case r.Outcome == formulate.LargerBatch:
 		return w.T("rescue_larger", "Mass", w.Mass(r.Batch), "Before", w.Mass(r.BatchBefore))
 	case r.Outcome == formulate.Discard && v.Saved:

@@ -37,3 +37,17 @@ func TestAmountsAreBroughtToBothScales(t *testing.T) {
 		t.Errorf("%d pours on the coarse scale, %d mg in all", coarse, sum)
 	}
 }
+
+// Half as much again of the oats: the batch as planned is inside still, but less
+// sure than asked, and a larger one is surer. That no smaller one is inside is
+// not said then.
+func TestASurerBatchIsNotCalledTheSmallest(t *testing.T) {
+	a := start(t, true)
+	p := a.press(a.open("/making/new?mix="+strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/")), with("value", "start"), nil)
+	p = a.press(p, with("id", "poured"), nil)
+	p = a.pressIn(p, "different", map[string]string{"mass": "312"})
+	p.says("A larger batch, 1,100 g", "Same batch, 1,000 g")
+	if strings.Contains(p.text(), "no smaller one does") {
+		t.Error("a smaller batch that is inside is denied")
+	}
+}
