@@ -46,7 +46,7 @@ const (
 	SameBatch   Outcome = "same batch"   // inside every window, in the batch that was planned
 	LargerBatch Outcome = "larger batch" // inside every window, in the smallest larger batch
 	NearestMix  Outcome = "nearest"      // not inside: no batch is; the nearest that can be
-	Discard     Outcome = "discard"      // no batch gets what is in the bowl under its safety limit
+	Discard     Outcome = "discard"      // no batch up to the largest allowed gets what is in the bowl under its safety limit
 	Unsettled   Outcome = "stopped"      // a limit on the work was reached
 )
 
