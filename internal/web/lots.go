@@ -213,7 +213,7 @@ func (s *Server) showLot(q *request, status int, l store.Lot, typed, errs map[st
 	}
 	v.CanGo = len(uses) == 0
 	for _, u := range uses {
-		b := batchOfLot{Making: u.Making, Mass: q.words.Mass(nutrient.Mass(u.Mg)), State: q.words.T("making_state_" + u.Making.State)}
+		b := batchOfLot{Making: u.Making, Mass: q.words.Mass(nutrient.Mass(u.Mg)), State: upper(q.words.T("making_state_" + u.Making.State))}
 		if u.BackMg > 0 {
 			b.Back = q.words.Mass(nutrient.Mass(u.BackMg))
 		}

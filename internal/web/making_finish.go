@@ -122,7 +122,7 @@ func (v *bowlView) judge(w *words, x *weighing, checks []analysis.Check, portion
 			open = true
 			windows = append(windows, upper(w.measureOf(c.Window)))
 		default:
-			v.Outside = append(v.Outside, upper(w.measureOf(c.Window)))
+			v.Outside = append(v.Outside, w.measureOf(c.Window))
 		}
 	}
 	mass := w.Mass(x.Now.Poured)

@@ -2,8 +2,11 @@ package web
 
 import (
 	"html/template"
+	"math"
 	"net/http"
+	"strings"
 	"time"
+	"unicode/utf8"
 
 	"firlot/internal/store"
 	"firlot/making"
@@ -204,6 +207,7 @@ type labelView struct {
 	QR       template.HTML
 	Cautions []string
 	Holds    string // the ingredients, the most of it first
+	Points   int    // the size of its letters on label paper
 }
 
 // label is what is stuck to the jar. Its code holds the words themselves, so
@@ -226,7 +230,29 @@ func (s *Server) label(q *request) error {
 	if v.QR, err = qrPicture(x.qrText(w), w.T("label_qr", "Lot", x.Lot)); err != nil {
 		return err
 	}
+	v.Points = labelPoints(x.MixName, v.For, v.Holds, strings.Join(v.Cautions, " "))
 	return q.show(http.StatusOK, "label", "making", w.T("label_title", "Lot", x.Lot), v)
+}
+
+// labelPoints is the size of a label's letters with which its text fits paper
+// of 100 by 70 mm: 9 points, down to 5 where there is much of it. Letters of
+// the widest of the usual fonts are 0.58 of their size across, bold ones 0.65.
+func labelPoints(name, who, holds, cautions string) int {
+	const wide, beside, high = 91.0, 64.0, 61.0 // mm: all across, beside the code, from top to bottom
+	lines := func(text string, across, letter float64) float64 {
+		return math.Ceil(float64(utf8.RuneCountInString(text)) * 1.1 * letter / across) // a line is not filled to its end
+	}
+	points := 9
+	for ; points > 5; points-- {
+		em := float64(points) * 25.4 / 72
+		title := lines(name, beside, .65*1.444*em) * 1.1 * 1.444 * em
+		facts := (lines(who, beside, .58*em) + 4) * 1.25 * em
+		rest := lines(holds, wide, .58*em)*1.25*em + lines(cautions, wide, .58*.833*em)*1.25*.833*em
+		if max(title+facts+4, 24)+rest+4 <= high {
+			break
+		}
+	}
+	return points
 }
 
 // qrText is what the code of a jar says.

@@ -58,7 +58,7 @@ func TestTheNearestIsSaidToBeOff(t *testing.T) {
 		p = a.press(p, with("id", "poured"), nil)
 	}
 	p = a.press(a.open(at+"/finish"), with("value", "finish"), nil)
-	p.says("Crude protein", "9.61 %")
+	p.says("crude protein lies outside its window", "9.61 %")
 	if strings.Contains(p.text(), "inside its window") {
 		t.Errorf("a batch that is off is said to be inside: %s", p.text())
 	}

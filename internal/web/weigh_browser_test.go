@@ -427,6 +427,30 @@ func TestWhatIsPrinted(t *testing.T) {
 			t.Errorf("the recall does not print %q: %s", want, text)
 		}
 	}
+	// The words of the label are longer in Spanish: nothing is broken up, nothing
+	// runs out of its paper of 100 by 70 mm.
+	inLanguage(b, "es")
+	b.goTo(a.base + makingPath(list[0].ID) + "/label")
+	if got := js[string](b, `document.documentElement.lang`); got != "es" {
+		t.Fatalf("the label is in %s", got)
+	}
+	if wraps := js[string](b, `[...document.querySelectorAll(".jar dd")].filter((el) => el.getBoundingClientRect().height > 1.6 * parseFloat(getComputedStyle(el).fontSize)).map((el) => el.innerText).join()`); wraps != "" {
+		t.Errorf("the label breaks up %s", wraps)
+	}
+	p := a.press(a.open("/making/new?mix="+strings.TrimPrefix(mixOfTwenty(a), "/mix/")), with("value", "start"), nil)
+	for p.byID("poured") != nil {
+		p = a.press(p, with("id", "poured"), nil)
+	}
+	twenty := where(a.press(p, with("value", "finish"), nil))
+	for _, lang := range languages {
+		inLanguage(b, lang)
+		for _, at := range []string{makingPath(list[0].ID), twenty} {
+			b.goTo(a.base + at + "/label")
+			if over := js[float64](b, `document.querySelector(".jar").scrollHeight - document.querySelector(".jar").clientHeight`); over > 0 {
+				t.Errorf("%s: %v px of the label of %s are cut off", lang, over, at)
+			}
+		}
+	}
 }
 
 // pdfPages prints a page on its own paper and counts the sheets.
@@ -482,13 +506,19 @@ func TestRescuesByTouch(t *testing.T) {
 	}
 }
 
+// inLanguage makes a tab ask for a language.
+func inLanguage(b *tab, lang string) {
+	b.t.Helper()
+	_, err := chromedp.Call(b.ctx, network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Accept-Language": lang}})
+	b.must(err)
+}
+
 // The parts of the app stand in one line on a phone, in either language.
 func TestThePartsStandInOneLine(t *testing.T) {
 	a := start(t, true)
 	b := browser(t, 360)
 	for _, lang := range languages {
-		_, err := chromedp.Call(b.ctx, network.SetExtraHTTPHeaders, network.SetExtraHTTPHeadersParams{Headers: network.Headers{"Accept-Language": lang}})
-		b.must(err)
+		inLanguage(b, lang)
 		b.goTo(a.base + "/making")
 		if got := js[string](b, `document.documentElement.lang`); got != lang {
 			t.Fatalf("the page is in %s", got)
