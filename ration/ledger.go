@@ -78,6 +78,7 @@ type Row struct {
 	Known   float64 // share of the dry matter eaten for which the figure is known
 	Parts   []Part  // by origin; their amounts add up to Got.Mean
 	Verdict Verdict
+	Open    Open             // why it is not known
 	How     catalog.Evidence // the worse of need and figures
 	lacks   state            // whether the lower end holds
 }
@@ -269,7 +270,9 @@ func (p *Plan) row(d *diet, a Account, w needs.Window) Row {
 	var low, high state
 	r.Least, low = side(lower)
 	r.Most, high = side(upper)
-	r.Verdict, r.lacks = verdict(low, high), low
+	if r.Verdict, r.lacks = verdict(low, high), low; r.Verdict == NotKnown {
+		r.Open = d.open(lower, upper)
+	}
 	r.How = r.How.Worse(d.evidence(w.Nutrient))
 	return r
 }
@@ -412,21 +415,17 @@ func (p *Plan) energyRow(d *diet, a Account) Row {
 	for i, o := range Origins() {
 		r.Parts = append(r.Parts, Part{Origin: o, Amount: float64(t.parts[i] * scale), Known: t.partKnown(i), Fed: t.fed[i]})
 	}
-	least, most, slack := float64(t.least*scale), float64(t.most*scale), float64(settled*need.Mean)
-	switch {
-	case most < need.Low-slack:
-		r.Verdict = Low
-	case least > need.High+slack:
-		r.Verdict = High
-	case least >= need.Low-slack && most <= need.High+slack:
-		r.Verdict = Inside
-	default:
-		r.Verdict = NotKnown
+	slack := float64(settled * need.Mean)
+	if r.Verdict = energyVerdict(t, scale, need, slack); r.Verdict == NotKnown {
+		r.Open = reason(t.known, true)
+		if energyVerdict(d.atMeans().total(fig(nutrient.Energy)), scale, need, slack) == NotKnown {
+			r.Open = OpenFigures
+		}
 	}
 	switch {
 	case r.Verdict == Low:
 		r.lacks = broken
-	case least < need.Low-slack:
+	case float64(t.least*scale) < need.Low-slack:
 		r.lacks = unknown
 	}
 	return r

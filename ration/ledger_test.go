@@ -424,8 +424,9 @@ func TestOpenSaysWhy(t *testing.T) {
 		for _, r := range a.Rows {
 			switch loose := len(d.Foods) > 1 && d.Foods[1].AtWill; {
 			case (r.Verdict == NotKnown) != (r.Open != Settled),
-				r.Open == OpenFigures && r.Known >= 0.9995,
-				r.Open == OpenAmounts && !loose:
+				(r.Open == OpenFigures || r.Open == OpenBoth) && r.Known >= 0.9995,
+				r.Open == OpenAmounts && r.Known < 0.9995,
+				(r.Open == OpenAmounts || r.Open == OpenBoth) && !loose:
 				t.Errorf("%v: %s, known %v, %q", r.Target(), r.Verdict, r.Known, r.Open)
 			}
 		}

@@ -17,6 +17,7 @@ type LimitRow struct {
 	Most    float64
 	Unit    string
 	Verdict Verdict // inside, high or not known
+	Open    Open    // why it is not known
 	Source  string
 	How     catalog.Evidence
 	Note    string
@@ -326,7 +327,7 @@ func (p *Plan) limitRow(d *diet, l limit) LimitRow {
 	case broken:
 		r.Verdict = High
 	default:
-		r.Verdict = NotKnown
+		r.Verdict, r.Open = NotKnown, d.open(&l.edge)
 	}
 	return r
 }

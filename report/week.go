@@ -134,6 +134,7 @@ type WeekRow struct {
 	Known    Number     `json:"known_share"`
 	Parts    []WeekPart `json:"parts"`
 	Verdict  string     `json:"verdict"`
+	Open     string     `json:"not_known_because,omitempty"`
 	Evidence string     `json:"evidence"`
 	Source   string     `json:"source"`
 	StandsIn string     `json:"stands_in,omitempty"`
@@ -154,6 +155,7 @@ type WeekLimit struct {
 	Most     Number   `json:"most"`
 	Unit     string   `json:"unit"`
 	Verdict  string   `json:"verdict"`
+	Open     string   `json:"not_known_because,omitempty"`
 	Source   string   `json:"source"`
 	Evidence string   `json:"evidence"`
 	Note     string   `json:"note"`
@@ -165,6 +167,7 @@ type WeekShortage struct {
 	Nutrient string `json:"nutrient"`
 	Per      string `json:"per,omitempty"`
 	Verdict  string `json:"verdict"`
+	Open     string `json:"not_known_because,omitempty"`
 	OfNeed   Number `json:"share_of_need_known_to_be_there"`
 	Known    Number `json:"known_share"`
 }

@@ -31,7 +31,7 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 		w.Accounts = append(w.Accounts, accountOf(p, a))
 	}
 	for _, s := range l.Shortages() {
-		w.Shortages = append(w.Shortages, WeekShortage{string(s.Target.Nutrient), string(s.Target.Per), string(s.Verdict), Number(s.Row.Ratio()), Number(s.Row.Known)})
+		w.Shortages = append(w.Shortages, WeekShortage{string(s.Target.Nutrient), string(s.Target.Per), string(s.Verdict), string(s.Row.Open), Number(s.Row.Ratio()), Number(s.Row.Known)})
 	}
 	for _, f := range p.Feedings() {
 		w.Bowls = append(w.Bowls, bowlOf(f))
@@ -157,7 +157,7 @@ func accountOf(p *ration.Plan, a ration.Account) WeekAccount {
 	}
 	for _, r := range a.Rows {
 		row := WeekRow{Nutrient: string(r.Nutrient), Per: string(r.Per), Unit: r.Unit, By: string(r.By), Least: bound(r.Least), Most: bound(r.Most),
-			Got: rangeOf(r.Got), Known: Number(r.Known), Parts: []WeekPart{}, Verdict: string(r.Verdict), Evidence: string(r.How),
+			Got: rangeOf(r.Got), Known: Number(r.Known), Parts: []WeekPart{}, Verdict: string(r.Verdict), Open: string(r.Open), Evidence: string(r.How),
 			Source: r.Window.Source, StandsIn: r.Window.StandsIn}
 		for _, q := range r.Parts {
 			if q.Fed {
@@ -167,7 +167,7 @@ func accountOf(p *ration.Plan, a ration.Account) WeekAccount {
 		out.Rows = append(out.Rows, row)
 	}
 	for _, l := range a.Limits {
-		out.Limits = append(out.Limits, WeekLimit{l.ID, l.Name, Number(l.Value), Number(l.Most), l.Unit, string(l.Verdict), l.Source, string(l.How), l.Note, l.StandIn})
+		out.Limits = append(out.Limits, WeekLimit{l.ID, l.Name, Number(l.Value), Number(l.Most), l.Unit, string(l.Verdict), string(l.Open), l.Source, string(l.How), l.Note, l.StandIn})
 	}
 	return out
 }

@@ -389,7 +389,7 @@ func (p *printer) weekShort(w report.Week) {
 			low = append(low, fmt.Sprintf("%s (%s of what is needed)", name, fixed(math.Floor(float64(s.OfNeed)*100), 0)+" %"))
 		case s.Verdict == string(ration.Low):
 			low = append(low, name)
-		case s.Known < wholly:
+		case s.Open != string(ration.OpenAmounts):
 			tables = append(tables, name)
 		default:
 			amounts = append(amounts, name)

@@ -75,7 +75,7 @@ type rowView struct {
 	How       string
 	Note      string
 	StandsIn  string
-	Known100  bool
+	Because   string // why it is not known
 }
 
 type dietLimit struct {
@@ -322,7 +322,11 @@ func (f *feeding) needWords(r ration.Row) string {
 
 // rowWords says where a figure stands.
 func (f *feeding) rowWords(r ration.Row) string {
-	return f.w.T("feed_row", "Got", f.gotWords(r), "Need", f.needWords(r), "Word", f.verdict(r.Verdict))
+	s := f.w.T("feed_row", "Got", f.gotWords(r), "Need", f.needWords(r), "Word", f.verdict(r.Verdict))
+	if why := f.becauseRow(r); why != "" {
+		s += ". " + why
+	}
+	return s
 }
 
 // rowGroups are the groups in which figures are shown, in their order.
@@ -371,7 +375,7 @@ const mostNamed = 6
 
 func (f *feeding) row(r ration.Row, group string) rowView {
 	v := rowView{Name: upper(f.w.Measure(r.Nutrient, r.Per)), Is: group + "-" + string(r.Nutrient) + string(r.Per), Verdict: r.Verdict, Word: f.verdict(r.Verdict),
-		Got: f.gotWords(r), Need: f.needWords(r), Source: r.Window.Source, How: f.w.Evidence(r.How), Note: r.Window.Note, StandsIn: r.Window.StandsIn}
+		Got: f.gotWords(r), Need: f.needWords(r), Source: r.Window.Source, How: f.w.Evidence(r.How), Note: r.Window.Note, StandsIn: r.Window.StandsIn, Because: f.becauseRow(r)}
 	if r.Known < 0.9995 {
 		v.Known = f.w.T("feed_known_share", "Share", f.w.Num(math.Floor(100*r.Known), 0))
 	}
@@ -409,6 +413,9 @@ func (f *feeding) dietStrip(r ration.Row, v rowView) template.HTML {
 	case ration.NotKnown:
 		d.Verdict = analysis.NotKnown
 		d.Unknown = f.w.T("not_known")
+		if r.Open == ration.OpenAmounts { // the figure is known, and how much is eaten is not
+			d.Unknown, d.VerdictWords = f.openRange(r), f.w.T("feed_because_short")
+		}
 	default:
 		d.Verdict = analysis.Outside
 	}
@@ -418,6 +425,9 @@ func (f *feeding) dietStrip(r ration.Row, v rowView) template.HTML {
 
 func (f *feeding) limit(x ration.LimitRow) dietLimit {
 	v := dietLimit{Name: string(f.w.Engine(x.Name)), Word: f.verdict(x.Verdict), High: x.Verdict == ration.High, Source: x.Source, How: f.w.Evidence(x.How), Note: x.Note}
+	if x.Open != ration.Settled {
+		v.Word += ". " + strings.TrimSuffix(f.because(x.Open), ".")
+	}
 	v.Words = f.w.T("feed_limit", "Value", f.w.Short(x.Value), "Most", f.w.Short(x.Most), "Unit", x.Unit)
 	return v
 }

@@ -246,6 +246,17 @@ func TestWholeDietIsShown(t *testing.T) {
 	}
 }
 
+// What is not known says which of two things is not: a figure of the tables, or
+// how much is eaten.
+func TestDietSaysWhyItIsNotKnown(t *testing.T) {
+	a := start(t, true)
+	g := a.fed("window pair")
+	at := feedingPath(g.ID, "diet")
+	a.open(at).says("hangs on how much is eaten of timothy hay, cut", "As far as that goes, an animal gets", "not known: hangs on how much is eaten", "Not known, since the tables lack part of it")
+	a.lang = "es"
+	a.open(at).says("depende de cuánto se come de heno", "a las tablas les falta una parte")
+}
+
 // The page draws what the engine draws, and the same number draws the same.
 func TestSpoonfulPage(t *testing.T) {
 	a := start(t, true)

@@ -52,6 +52,9 @@ func feedingComputed() []string {
 	for _, s := range []serving.Sorting{serving.SortsLittle, serving.SortsSome, serving.SortsMuch, serving.FallsThrough} {
 		add("feed_sorting_", string(s))
 	}
+	for _, x := range []ration.Open{ration.OpenFigures, ration.OpenAmounts, ration.OpenBoth, ration.OpenNothing} {
+		add("feed_because_", string(x))
+	}
 	add("feed_sex_", "unknown", "female", "male")
 	add("feed_breeding_", "none", "pregnant", "nursing")
 	add("feed_stage_", "age", "breeding", "document", "assumed")
