@@ -263,7 +263,10 @@ func (h *handing) draw(ctx context.Context, s streams, c *card.Card) error {
 		svg, err = cardpage.SVG(ctx, c, 0, h.language(c), h.shape)
 		text = []byte(svg)
 	case ".png":
-		text, err = cardpage.PNG(ctx, c, 0, h.language(c), h.shape)
+		var whole bool
+		if text, whole, err = cardpage.PNG(ctx, c, 0, h.language(c), h.shape); err == nil && !whole {
+			fmt.Fprintln(s.err, "firlot: letters that this program cannot set stand as empty boxes; an .svg picture, or one made on the card's page, has them")
+		}
 	default:
 		return fmt.Errorf("--picture %q names no kind of picture; end it in .png or .svg", h.picture)
 	}
@@ -274,6 +277,10 @@ func (h *handing) draw(ctx context.Context, s streams, c *card.Card) error {
 		return err
 	}
 	p := &printer{s: s}
-	p.para("", fmt.Sprintf("%s shows the mix; %s.", h.picture, kilobytes(len(text))))
+	what := "the mix"
+	if len(c.Mixes) > 1 {
+		what = fmt.Sprintf("the first of %d mixes, %s", len(c.Mixes), orTitle(c.Mixes[0].Document.Title))
+	}
+	p.para("", fmt.Sprintf("%s shows %s; %s.", h.picture, what, kilobytes(len(text))))
 	return p.err
 }

@@ -29,19 +29,20 @@ func SVG(ctx context.Context, c *card.Card, mix int, lang, shape string) (string
 // drawing.
 const pictureScale = 1
 
-// PNG paints one of a card's mixes.
-func PNG(ctx context.Context, c *card.Card, mix int, lang, shape string) ([]byte, error) {
+// PNG paints one of a card's mixes. whole is false where its text has letters
+// that the painter's fonts lack, as Arabic ones; a browser's have them.
+func PNG(ctx context.Context, c *card.Card, mix int, lang, shape string) (text []byte, whole bool, err error) {
 	svg, err := SVG(ctx, c, mix, lang, shape)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	img, err := raster.Image(svg, pictureScale)
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	var out bytes.Buffer
 	err = png.Encode(&out, img)
-	return out.Bytes(), err
+	return out.Bytes(), !raster.Lacks(svg), err
 }
 
 // Caption says one of a card's mixes as plain text.

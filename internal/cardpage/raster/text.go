@@ -88,6 +88,25 @@ func set(f *sfnt.Font, text string) (letters [][]point, width float64, err error
 	return letters, width, nil
 }
 
+// Lacks reports whether a text has a letter that the fonts have not, which is
+// painted as an empty box.
+func Lacks(text string) bool {
+	f := regular()
+	if f.err != nil {
+		return true
+	}
+	var buf sfnt.Buffer
+	for _, r := range text {
+		if r < ' ' || r == '\u202f' {
+			continue
+		}
+		if g, err := f.font.GlyphIndex(&buf, r); err != nil || g == 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // letter is the outline of a glyph, moved to the right.
 func letter(segments sfnt.Segments, x float64) [][]point {
 	var q pen
