@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -324,6 +325,40 @@ func TestWrongJar(t *testing.T) {
 	var f *making.Fault
 	if !errors.As(err, &f) || !strings.Contains(err.Error(), "not in the catalogue") {
 		t.Errorf("gravel: %v", err)
+	}
+}
+
+// A rescue falls with the pour that it was made around: what was in the wrong
+// jar is not asked for again. What was planned before holds, and the order of
+// a log that is sent twice does not matter.
+func TestARescueFallsWithItsPour(t *testing.T) {
+	p, amounts, _ := adult(t)
+	s := begin(t, p, amounts, making.Setup{})
+	log := []making.Event{{Key: "oats", Kind: making.Pour, Ref: "oats/groats", Mass: 208 * g}, {Key: "rye", Kind: making.Pour, Ref: "rye/whole", Mass: 40 * g}}
+	r := rescued(t, s, log, making.Slip{Kind: making.WrongJar, Ref: "rye/whole"}, making.RescueOptions{})
+	if r.Plan == nil {
+		t.Fatal(r.Outcome)
+	}
+	log = append(log, making.Event{Key: "rescue", Kind: making.Replan, Plan: r.Plan})
+	if now := state(t, s, log); now.Replans != 1 {
+		t.Fatalf("%d replans", now.Replans)
+	}
+	log = append(log, making.Event{Key: "back", Kind: making.TakeBack, Of: "rye"})
+	want := state(t, s, log[:1])
+	for _, log := range [][]making.Event{log, append(slices.Clone(log), log...)} {
+		now := state(t, s, log)
+		if now.Batch != want.Batch || now.Left != want.Left || now.Replans != 0 {
+			t.Errorf("batch %v, left %v, %d replans; want %v, %v", now.Batch, now.Left, now.Replans, want.Batch, want.Left)
+		}
+		for _, l := range now.Lines {
+			if l.Ref == "rye/whole" && (l.Planned != 0 || l.Poured != 0 || l.Left != 0) {
+				t.Errorf("rye is asked for: %+v", l)
+			}
+		}
+	}
+	again := append(slices.Clone(log), making.Event{Key: "later", Kind: making.Replan, Plan: r.Plan})
+	if now := state(t, s, again); now.Replans != 1 {
+		t.Error("a plan that is made after the take-back does not hold")
 	}
 }
 

@@ -16,6 +16,7 @@ func Of(start *Start, events []Event) (*State, error) {
 		return nil, fault("", "the log has %d entries; %d is the most", len(events), MaxEvents)
 	}
 	b := newBooks(start)
+	b.fallen = fallen(events)
 	for i := range events {
 		if err := b.add(&events[i]); err != nil {
 			return nil, err
@@ -35,6 +36,32 @@ type books struct {
 	log    []Event
 	notes  []string
 	plans  int
+	fallen map[string]bool // keys of the replans that hold no longer
+}
+
+// fallen finds the replans that hold no longer: a plan that was made around a
+// pour falls with it when the pour is taken back, and what was planned before
+// holds again. A plan for one bowl stands on the pours into that bowl.
+func fallen(events []Event) map[string]bool {
+	first := map[string]int{} // by key
+	out := map[string]bool{}
+	for i, e := range events {
+		if _, again := first[e.Key]; again {
+			continue
+		}
+		first[e.Key] = i
+		from, ok := first[e.Of]
+		if e.Kind != TakeBack || !ok {
+			continue
+		}
+		bowl := max(events[from].Bowl, 1)
+		for _, r := range events[from:i] {
+			if r.Kind == Replan && r.Plan != nil && (r.Plan.Bowl == 0 || r.Plan.Bowl == bowl) {
+				out[r.Key] = true
+			}
+		}
+	}
+	return out
 }
 
 func newBooks(s *Start) *books {
@@ -70,7 +97,9 @@ func (b *books) add(e *Event) error {
 	case TakeBack:
 		err = b.takeBack(e)
 	case Replan:
-		err = b.replan(e)
+		if !b.fallen[e.Key] {
+			err = b.replan(e)
+		}
 	case Empty:
 		if i, ok := b.byRef[e.Ref]; ok {
 			b.lines[i].Empty, b.lines[i].Rest = true, e.Mass

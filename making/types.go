@@ -68,7 +68,7 @@ type Kind string
 // The kinds of events.
 const (
 	Pour     Kind = "pour"      // Mass of Ref came into Bowl
-	TakeBack Kind = "take-back" // the pour with the key Of is undone
+	TakeBack Kind = "take-back" // the pour with the key Of is undone, and the replans made around it
 	Replan   Kind = "replan"    // from here on Plan holds
 	Empty    Kind = "empty"     // the jar of Ref gives no more than Mass
 	Note     Kind = "note"      // a remark; changes nothing
@@ -124,7 +124,7 @@ type State struct {
 	// there is none.
 	Last    string
 	Notes   []string
-	Replans int
+	Replans int // that hold
 	// Log holds the events as they were, for printing.
 	Log []Event
 }
