@@ -128,8 +128,23 @@ func (x *weighing) jars() map[string]nutrient.Mass {
 	return m
 }
 
-// rescue works out how to go on after a slip.
+// rescue works out how to go on after a slip, once for each bowl.
 func (s *Server) rescue(ctx context.Context, x *weighing, slip making.Slip) (*making.Rescued, error) {
+	key, err := x.asked(slip)
+	if err != nil {
+		return nil, err
+	}
+	if known := s.rescues.get(key); known != nil {
+		return known, nil
+	}
+	r, err := s.workOut(ctx, x, slip)
+	if err == nil && ctx.Err() == nil { // else nobody waited for all of it
+		s.rescues.put(key, r)
+	}
+	return r, err
+}
+
+func (s *Server) workOut(ctx context.Context, x *weighing, slip making.Slip) (*making.Rescued, error) {
 	ctx, cancel := context.WithTimeout(ctx, solveTime)
 	defer cancel()
 	p, err := x.Plan.With(x.Doc) // limits are tried out on the plan that is given

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"firlot/internal/store"
+	"firlot/making"
 )
 
 // labFood is an invented own food of some crude protein, in per cent as fed.
@@ -127,5 +128,48 @@ func TestAFoodOfTheShelfMakesABowlSafe(t *testing.T) {
 	a.press(p, with("class", "press1 main"), nil)
 	if s := a.state(at); s.Off || s.Replans != 1 {
 		t.Errorf("%+v", s)
+	}
+}
+
+// What is pressed is what was shown: it is worked out once, and anew after
+// whatever it was worked out from has changed.
+func TestARescueIsWorkedOutOnce(t *testing.T) {
+	a := start(t, true)
+	p := shortMix(a, "own-other")
+	id := store.ID(strings.TrimPrefix(makingOf(p), "/making/"))
+	worked := func() *making.Rescued {
+		t.Helper()
+		x, err := a.server.weighing(t.Context(), id)
+		a.must(err)
+		slip, _ := x.slips(a.server.wordsIn("en", ""))
+		if slip == nil {
+			t.Fatal("there is no slip")
+		}
+		r, err := a.server.rescue(t.Context(), x, *slip)
+		a.must(err)
+		return r
+	}
+	shown := worked()
+	if worked() != shown {
+		t.Error("it is worked out twice")
+	}
+	m, err := a.store.Making(t.Context(), id)
+	a.must(err)
+	sh, err := a.store.Shelf(t.Context(), m.Shelf)
+	a.must(err)
+	for i := range sh.Items {
+		if sh.Items[i].Ref == "own-other" {
+			sh.Items[i].CanHave = false
+		}
+	}
+	_, err = a.store.SaveShelf(t.Context(), sh)
+	a.must(err)
+	other := worked()
+	if other == shown || len(shown.Extras) != 1 || len(other.Extras) != 0 {
+		t.Errorf("the shelf has no other food any more: %d extras, before %d", len(other.Extras), len(shown.Extras))
+	}
+	a.ask(makingOf(p), map[string]string{"key": "more", "kind": "pour", "ref": "own-poor/own", "mass": "10", "how": "poured"})
+	if worked() == other {
+		t.Error("what was poured since does not count")
 	}
 }

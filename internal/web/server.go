@@ -41,6 +41,7 @@ type Server struct {
 	regions   *regions
 	portraits *portraits
 	begun     *begun
+	rescues   *rescues
 	handler   http.Handler
 	sharing   *sharing
 	pairing   *pairing
@@ -60,7 +61,7 @@ func New(c Config) (*Server, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers(), regions: newRegions(), portraits: newPortraits(), begun: newBegun()}
+	s := &Server{Config: c, lexicon: lex, pages: newPages(), answers: newAnswers(), regions: newRegions(), portraits: newPortraits(), begun: newBegun(), rescues: newRescues()}
 	assets, err := fs.Sub(staticFiles, "static")
 	if err != nil {
 		return nil, err
