@@ -71,7 +71,7 @@ func TestWhatCannotBeHadIsLeftOut(t *testing.T) {
 			t.Errorf("a screen reader hears %q", got)
 		}
 		if !js[bool](b, shown+`.querySelector(".was") !== null && document.getElementById("en-proof").textContent.includes("So was the one above")`) {
-			t.Error("there is no before and after, or no proof")
+			t.Error("there is no before and after, or no proof: " + js[string](b, shown+`.querySelector(".answer").innerText`))
 		}
 		address := js[string](b, `location.href`)
 		if !strings.HasSuffix(address, "#1;l=en;w=linseed/whole") {
@@ -177,6 +177,25 @@ func TestAWayOutIsPressed(t *testing.T) {
 	b.until(shown + `.querySelector(".ways button") !== null`)
 	js[bool](b, shown+`.querySelector(".ways button").click() === undefined`)
 	b.until(sum + ` === 1000`)
+}
+
+// Who goes back while pictures and proof of a change are still to come sees
+// what was published, and it stays.
+func TestBackBeforeThePicturesCome(t *testing.T) {
+	b := browser(t, 360)
+	b.open(saved(t, rendered(t, adult(t))))
+	b.until(checked + ` === "sound"`)
+	js[bool](b, `(() => { window.pressed = 0; new MutationObserver(() => {
+		if (document.documentElement.dataset.rest === "coming") { pressed++; document.getElementById("en-back").click(); }
+	}).observe(document.documentElement, {attributes: true, attributeFilter: ["data-rest"]}); return true; })()`)
+	b.click(cannot("en", "linseed/whole"))
+	b.until(`document.documentElement.dataset.seen === "1"`)
+	if n := js[float64](b, `pressed`); n != 1 {
+		t.Fatalf("it was pressed %v times", n)
+	}
+	if js[bool](b, changed) || b.grams("linseed/whole") == "" {
+		t.Error("the change came back")
+	}
 }
 
 func TestQuestionsAreAskedOtherwise(t *testing.T) {

@@ -24,6 +24,7 @@
   let waiting = null; // what is asked next, once the worker is free
   const promises = new Map();
   let count = 0;
+  let plains = 0;
 
   const word = (key) => said[lang][key];
   const main = () => document.getElementById(lang);
@@ -133,7 +134,7 @@
         const here = langs.includes(fragment) && document.getElementById(l + "-proof");
         if (here) here.outerHTML = a["proof-" + l];
       }
-      if (!langs.includes(fragment)) want(pageFor(fragment), "follow"); // its answer's proof is said beside it
+      if (!langs.includes(fragment) && proofMissing()) want(pageFor(fragment), "follow"); // its answer's proof is said beside it
       if (a.verdict === "altered") spoken.textContent = a["proof-" + lang].replace(/<[^>]*>/g, "");
     } catch (err) {
       broken(err.message);
@@ -185,8 +186,11 @@
 
   async function next() {
     if (!waiting || root.dataset.engine !== "ready") return;
+    const since = plains;
+    const wanted = () => !waiting && since === plains;
     underway = waiting;
     waiting = null;
+    root.dataset.rest = "asked";
     const slow = setTimeout(() => {
       main().setAttribute("aria-busy", "true");
       say(word("working"), true);
@@ -195,16 +199,16 @@
       performance.mark("firlot-asked");
       const a = await asked(underway.request, "first");
       const parts = parsed(a.html);
-      const early = !waiting && a.lang === lang && placed(parts);
+      const early = wanted() && a.lang === lang && placed(parts);
       if (early) {
         clearTimeout(slow);
         arrived(a, parts, underway.how, true);
         root.dataset.rest = "coming"; // pictures, sources and the proof
         performance.measure("firlot-answer", "firlot-asked");
       }
-      if (!waiting) {
+      if (wanted()) {
         const whole = await asked(new URLSearchParams([["do", "rest"]]));
-        if (!waiting) {
+        if (wanted()) {
           if (early) put(parsed(whole.html));
           else arrived(a, parsed(whole.html), underway.how);
           if (proofMissing()) check();
@@ -217,9 +221,12 @@
     clearTimeout(slow);
     for (const m of mains) m.removeAttribute("aria-busy");
     underway = null;
+    if (waiting) {
+      next();
+      return;
+    }
     delete root.dataset.rest;
-    if (waiting) next();
-    else root.dataset.seen = String(++seen);
+    root.dataset.seen = String(++seen);
   }
   let seen = 0;
 
@@ -339,8 +346,10 @@
     }
   }
 
-  // plain shows a published page that needs no engine.
+  // plain shows a published page that needs no engine; what is under way is
+  // no longer wanted then.
   function plain(l) {
+    plains++;
     show(l);
     main().innerHTML = published(l);
     fragment = l;
