@@ -2,6 +2,7 @@ package web
 
 import (
 	"encoding/csv"
+	"net/http"
 	"strings"
 	"testing"
 
@@ -32,6 +33,52 @@ func TestABagIsFoundAgain(t *testing.T) {
 	recall.says("It went into one batch", "208 g of it", "sack in the porch")
 	if recall.find(func(n *html.Node) bool { h, _ := attr(n, "href"); return h == at }) == nil {
 		t.Error("there is no way from the bag to its batch")
+	}
+}
+
+// What is typed for a bag is kept or said to be wrong: a day alone makes a bag,
+// what is no day is shown beside its field.
+func TestABagsDay(t *testing.T) {
+	a := start(t, true)
+	to := "/making/new?mix=" + strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/")
+	p := a.press(a.open(to), with("value", "start"), map[string]string{"code.wheat/whole": "BAG 7", "before.wheat/whole": "30 June"})
+	if p.status != http.StatusUnprocessableEntity {
+		t.Fatalf("status %d", p.status)
+	}
+	if v, _ := attr(p.byID("before.wheat/whole"), "value"); v != "30 June" {
+		t.Errorf("what was typed is gone: %q", v)
+	}
+	if _, open := attr(p.byID("bag-wheat/whole"), "open"); !open {
+		t.Error("the field with the mistake is folded up")
+	}
+	p = a.press(p, with("value", "start"), map[string]string{"code.wheat/whole": "", "before.wheat/whole": "2026-06-30"})
+	if p.status != http.StatusOK {
+		t.Fatalf("status %d: %s", p.status, p.start())
+	}
+	lots, err := a.store.Lots(t.Context(), store.LotFilter{Ref: "wheat/whole"})
+	if err != nil || len(lots) != 1 || lots[0].BestBefore != "2026-06-30" {
+		t.Fatalf("%+v, %v", lots, err)
+	}
+}
+
+// A bag that was deleted since the page was drawn keeps no pour from being
+// kept, and none from beginning.
+func TestABagIsDeletedMeanwhile(t *testing.T) {
+	a := start(t, true)
+	to := "/making/new?mix=" + strings.TrimPrefix(a.demoMix("adult gerbils"), "/mix/")
+	l, err := a.store.SaveLot(t.Context(), store.Lot{Ref: "proso-millet/in-hull", Code: "GONE 1"})
+	a.must(err)
+	form := a.open(to)
+	p := a.press(form, with("value", "start"), map[string]string{"lot.proso-millet/in-hull": string(l.ID)})
+	a.must(a.store.DeleteLot(t.Context(), l.ID, l.Rev))
+	at := where(p)
+	p = a.press(p, with("id", "poured"), nil)
+	if s := a.state(at); s.Poured != 220_000 {
+		t.Errorf("%d mg are in the bowl: %s", s.Poured, p.start())
+	}
+	p = a.press(form, with("value", "start"), map[string]string{"lot.proso-millet/in-hull": string(l.ID), "key": "another"})
+	if p = a.press(p, with("id", "poured"), nil); a.state(where(p)).Poured != 220_000 {
+		t.Errorf("%s", p.start())
 	}
 }
 

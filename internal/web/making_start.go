@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"firlot/catalog"
 	"firlot/internal/store"
@@ -405,6 +406,12 @@ func (d *startDraft) line(k int, ref string, shelf store.Shelf) (startLine, erro
 	field := func(name, label, hint, mode string) field {
 		return field{Name: name + "." + ref, Label: w.T(label), Value: d.typed(name+"."+ref, ""), Error: d.errs[name+"."+ref], Hint: hint, Mode: mode}
 	}
+	if day := d.typed("before."+ref, ""); day != "" {
+		if _, err := time.Parse(time.DateOnly, day); err != nil {
+			d.errs["before."+ref] = w.T("need_day")
+			d.view.Trouble = d.words("start_mistakes")
+		}
+	}
 	l.Code, l.Caption, l.Before = field("code", "lot_code", "", ""), field("caption", "lot_caption", "", ""), field("before", "lot_bestbefore", "", "date")
 	return l, nil
 }
@@ -466,8 +473,9 @@ func (d *startDraft) begin() (store.Making, error) {
 func (d *startDraft) lotOf(ref string) (string, error) {
 	q := d.q
 	l := store.Lot{Ref: ref, Code: clip(q.value("code."+ref), 200), Note: clip(q.value("caption."+ref), 500), BestBefore: q.value("before." + ref)}
-	if l.Code == "" && l.Note == "" {
-		return q.value("lot." + ref), nil
+	if l.Code == "" && l.Note == "" && l.BestBefore == "" {
+		id, err := d.s.lotThere(q, store.ID(q.value("lot."+ref)))
+		return string(id), err
 	}
 	if l.Code != "" {
 		have, err := d.s.Store.Lots(q.Context(), store.LotFilter{Ref: ref, Code: l.Code, Most: 1})

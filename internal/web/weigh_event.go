@@ -306,7 +306,7 @@ func (q *request) poured() (nutrient.Mass, error) {
 func (s *Server) lotFor(q *request, e store.Event) (store.ID, error) {
 	code := clip(q.value("lot_code"), 200)
 	if code == "" {
-		return e.Lot, nil
+		return s.lotThere(q, e.Lot)
 	}
 	have, err := s.Store.Lots(q.Context(), store.LotFilter{Ref: e.Ref, Code: code, Most: 1})
 	if err != nil {
@@ -316,6 +316,19 @@ func (s *Server) lotFor(q *request, e store.Event) (store.ID, error) {
 		return have[0].ID, nil
 	}
 	l, err := s.Store.SaveLot(q.Context(), store.Lot{Ref: e.Ref, Code: code})
+	return l.ID, err
+}
+
+// lotThere is a lot that is there, or none: one that was deleted since a page
+// was drawn keeps no pour from being kept.
+func (s *Server) lotThere(q *request, id store.ID) (store.ID, error) {
+	if id == "" {
+		return "", nil
+	}
+	l, err := s.Store.Lot(q.Context(), id)
+	if errors.Is(err, store.ErrNotFound) {
+		return "", nil
+	}
 	return l.ID, err
 }
 
