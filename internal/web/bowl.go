@@ -17,14 +17,16 @@ import (
 // leftView is what was left, and what was seen.
 type leftView struct {
 	feedPage
-	Foods   []choice
-	Kinds   []kindField
-	Signs   []choice
-	Animals []choice
-	Advice  []adviceView
-	Bowls   []bowlRecord
-	Seen    []seenView
-	Offered string
+	Day, Note         string // typed and not kept
+	SignDay, SignNote string
+	Foods             []choice
+	Kinds             []kindField
+	Signs             []choice
+	Animals           []choice
+	Advice            []adviceView
+	Bowls             []bowlRecord
+	Seen              []seenView
+	Offered           string
 }
 
 // kindField is what was left of one kind of the mix.
@@ -72,6 +74,13 @@ func (f *feeding) showBowl(q *request, status int, p feedPage) error {
 		return f.show(q, status, "bowl", v)
 	}
 	w := f.w
+	v.SignDay = v.Today
+	if p.Typed["do"] == "bowl" {
+		v.Day, v.Note = p.Typed["day"], p.Typed["note"]
+	}
+	if p.Typed["do"] == "sign" {
+		v.SignDay, v.SignNote = p.Typed["day"], p.Typed["note"]
+	}
 	seen := map[string]bool{}
 	for _, x := range f.Plan.Foods {
 		if n := x.Food.Food; !x.Food.AtWill && !seen[n] {
@@ -92,10 +101,10 @@ func (f *feeding) showBowl(q *request, status int, p feedPage) error {
 		}
 	}
 	for _, x := range ration.Signs() {
-		v.Signs = append(v.Signs, choice{string(x.Sign), f.signName(x), false})
+		v.Signs = append(v.Signs, choice{string(x.Sign), f.signName(x), string(x.Sign) == p.Typed["sign"]})
 	}
 	for _, n := range f.names() {
-		v.Animals = append(v.Animals, choice{n, n, false})
+		v.Animals = append(v.Animals, choice{n, n, n == p.Typed["animal"]})
 	}
 	v.Advice = f.advice()
 	f.records(&v)

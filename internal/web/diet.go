@@ -119,14 +119,18 @@ func (f *feeding) showDiet(q *request, status int, p feedPage) error {
 	}
 	v.Lead = f.dietLead(v)
 	if f.mixFood() == nil { // nearly all that is short is the mix
-		v.NoMixFed = true
+		v.NoMixFed, v.Lead = true, f.w.T("feed_diet_no_mix_lead")
 		short = nil
 	}
 	if err := f.shortages(q.Context(), &v, short); err != nil {
 		return err
 	}
 	for i, a := range l.Accounts {
-		v.Accounts = append(v.Accounts, f.account(i, a))
+		one := f.account(i, a)
+		for j := range one.Groups {
+			one.Groups[j].Open = one.Groups[j].Open && !v.NoMixFed
+		}
+		v.Accounts = append(v.Accounts, one)
 	}
 	for _, n := range l.Notes {
 		if n.ID == "plan" {

@@ -245,6 +245,7 @@ type feedPage struct {
 	Errors   map[string]string
 	Typed    map[string]string
 	Wrong    template.HTML // why what was typed was not kept
+	WrongAt  string        // where on the page it stands
 	Ask      *weightAsk    // a weight to be said again
 	Device   bool          // shown on another device
 }

@@ -69,6 +69,10 @@ func TestSheetsOnPaper(t *testing.T) {
 			t.Errorf("%s: %v things to press are printed", page, n)
 		}
 	}
+	b.goTo(a.base + feedingPath(g.ID, "week"))
+	if bare := js[string](b, `[...document.querySelectorAll("section")].filter((e) => e.getClientRects().length > 0 && e.innerText.trim() === e.querySelector("h2")?.innerText.trim()).map((e) => e.innerText).join()`); bare != "" {
+		t.Errorf("printed headings with nothing under them: %s", bare)
+	}
 	b.goTo(a.base + feedingPath(g.ID, "week/fridge"))
 	if n := js[float64](b, `[...document.querySelectorAll("svg.ribbon")].filter((e) => e.getClientRects().length > 0).length`); n != 1 {
 		t.Errorf("%v ribbons are printed", n)

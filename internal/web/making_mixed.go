@@ -194,7 +194,7 @@ func (v *mixedView) found(w *words, o report.Mixing, f *report.MixingFound, name
 	if !f.TradeRule {
 		v.Found = append(v.Found, w.T("mixed_rule"))
 	}
-	if f.Overturns != nil {
+	if f.Overturns != nil && serving.Verdict(f.Verdict) == serving.NotWellMixed {
 		v.Found = append(v.Found, w.T("mixed_overturns", "Grams", w.Short(float64(*f.Overturns))))
 	}
 }

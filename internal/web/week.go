@@ -130,6 +130,9 @@ func (f *feeding) weekView(p feedPage, from ration.Day) weekView {
 	}
 	v.Add = f.foodView(-1, ration.Food{Way: ration.Dish})
 	v.Choices = f.foodChoices()
+	if v.Wrong != "" {
+		v.typedFoods()
+	}
 	for i, a := range f.Doc.Away {
 		v.Away = append(v.Away, awayView{i, a.From.String(), a.To.String(), a.Who, a.Note, a.From <= f.Day && f.Day <= a.To})
 	}

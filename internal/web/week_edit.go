@@ -204,6 +204,12 @@ func (f *feeding) readDays(q *request, x *ration.Food) template.HTML {
 	} else if x.Every == 0 {
 		x.From = 0
 	}
+	x.Until = 0
+	if text := q.value("until"); text != "" {
+		if x.Until, err = ration.ParseDay(text); err != nil {
+			return f.complain("feed_not_a_day")
+		}
+	}
 	x.Times, x.At = 0, nil
 	if text := q.value("times"); text != "" {
 		n, err := strconv.Atoi(text)

@@ -128,6 +128,9 @@ func (f *feeding) shelf(q *request) (map[string]ration.Shelved, string, error) {
 
 // told says which figures of a line are from where.
 func (f *feeding) told(c ration.Purchase, shelf string) []string {
+	if c.Buy == 0 { // what it costs is no matter
+		c.PackBy, c.PriceBy = ration.ByNobody, ration.ByNobody
+	}
 	by := map[ration.Told][]string{}
 	for _, x := range []struct {
 		by  ration.Told
