@@ -326,11 +326,10 @@ func (f *feeding) needWords(r ration.Row) string {
 
 // rowWords says where a figure stands.
 func (f *feeding) rowWords(r ration.Row) string {
-	s := f.w.T("feed_row", "Got", f.gotWords(r), "Need", f.needWords(r), "Word", f.verdict(r.Verdict))
 	if why := f.becauseRow(r); why != "" {
-		s += ". " + why
+		return f.w.T("feed_row_open", "Got", f.gotWords(r), "Need", f.needWords(r)) + " " + why
 	}
-	return s
+	return f.w.T("feed_row", "Got", f.gotWords(r), "Need", f.needWords(r), "Word", f.verdict(r.Verdict))
 }
 
 // rowGroups are the groups in which figures are shown, in their order.
