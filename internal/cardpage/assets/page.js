@@ -56,8 +56,10 @@
   }
 
   let fade;
+  let differed = false; // the file's page and its card
   function say(text, stay) {
     clearTimeout(fade);
+    if (!text && differed) [text, stay] = [word("page_differed"), true];
     status.textContent = text || "";
     status.hidden = !text;
     if (text && !stay) fade = setTimeout(() => (status.hidden = true), 8000);
@@ -155,7 +157,8 @@
     if (text(pristine.get(l)) === text(a.html)) return;
     pristine.set(l, a.html);
     if (fragment === l) put(parsed(a.html));
-    say(word("page_differed"), true);
+    differed = true;
+    say("");
     spoken.textContent = word("page_differed");
   }
 
