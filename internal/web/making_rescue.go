@@ -172,6 +172,9 @@ func (s *Server) rescuePage(q *request) error {
 	v := &rescueView{Making: x.Making, Key: newKey(), Seen: len(x.Events)}
 	slip, said := x.slips(w)
 	v.Slips = said
+	if slip != nil && x.Began.Bowls > 1 {
+		v.Slips = append(v.Slips, w.T("rescue_bowl", "Bowl", max(slip.Bowl, 1), "N", x.Began.Bowls))
+	}
 	switch {
 	case slip == nil:
 		v.Nothing, v.Sentence = true, w.T("rescue_nothing")

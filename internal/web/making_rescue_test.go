@@ -173,3 +173,31 @@ func TestARescueIsWorkedOutOnce(t *testing.T) {
 		t.Error("what was poured since does not count")
 	}
 }
+
+// A slip in one of several bowls is said to be in that one, and the way on is
+// for it alone.
+func TestASlipInOneOfTwoBowls(t *testing.T) {
+	a := start(t, true)
+	p := begin(a, map[string]string{"bowls": "2"})
+	at := makingOf(p)
+	a.press(p, with("id", "poured"), nil)
+	p = a.pressIn(a.open(at), "different", map[string]string{"mass": "150"})
+	p.says("40 g too much of proso millet in hull", "This is for bowl 2 of 2; the others stay as planned.")
+	before := a.state(at)
+	a.press(p, with("class", "press1 main"), nil)
+	s := a.state(at)
+	if s.Off || s.Replans != 1 || s.Poured != before.Poured {
+		t.Errorf("%+v", s)
+	}
+	one, two := int64(110_000), int64(150_000)
+	for _, n := range s.Steps {
+		if n.Bowl == 1 {
+			one += n.Mg
+		} else {
+			two += n.Mg
+		}
+	}
+	if one != 500_000 || two < 500_000 {
+		t.Errorf("%d and %d mg in the two bowls", one, two)
+	}
+}
