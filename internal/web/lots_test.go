@@ -59,6 +59,16 @@ func TestABagsDay(t *testing.T) {
 	if err != nil || len(lots) != 1 || lots[0].BestBefore != "2026-06-30" {
 		t.Fatalf("%+v, %v", lots, err)
 	}
+	// What is told of a bag that is known by its code is added to it.
+	_, err = a.store.SaveLot(t.Context(), store.Lot{Ref: "oats/groats", Code: "BAG 8", From: "the merchant (invented)"})
+	a.must(err)
+	for range 2 {
+		a.press(a.open(to), with("value", "start"), map[string]string{"code.oats/groats": "BAG 8", "before.oats/groats": "2026-07-31", "caption.oats/groats": "by the window"})
+	}
+	lots, err = a.store.Lots(t.Context(), store.LotFilter{Ref: "oats/groats", Code: "BAG 8"})
+	if err != nil || len(lots) != 1 || lots[0].BestBefore != "2026-07-31" || lots[0].Note != "by the window" || lots[0].From == "" {
+		t.Fatalf("%+v, %v", lots, err)
+	}
 }
 
 // A bag that was deleted since the page was drawn keeps no pour from being

@@ -483,7 +483,12 @@ func (d *startDraft) lotOf(ref string) (string, error) {
 			return "", err
 		}
 		if len(have) > 0 {
-			return string(have[0].ID), nil
+			known := have[0]
+			known.Note, known.BestBefore = cmpOr(known.Note, l.Note), cmpOr(known.BestBefore, l.BestBefore)
+			if known == have[0] { // nothing is told of it that was not known
+				return string(known.ID), nil
+			}
+			l = known
 		}
 	}
 	kept, err := d.s.Store.SaveLot(q.Context(), l)
