@@ -136,6 +136,7 @@ func TestRecordsAreTakenBack(t *testing.T) {
 	before := a.kept(g.ID)
 	page := a.open(feedingPath(g.ID, "weights"))
 	page = a.press(page, saying("Write down"), map[string]string{"weight": "845"})
+	page = a.press(page, saying("845 g is right"), nil) // asked, and said yes without looking
 	page.says("845 g")
 	page = a.press(page, saying("845 g"), nil)
 	if strings.Contains(page.text(), "845") || len(a.kept(g.ID).Weights) != len(before.Weights) {
@@ -143,7 +144,7 @@ func TestRecordsAreTakenBack(t *testing.T) {
 	}
 	page = a.open(feedingPath(g.ID, "bowl"))
 	page = a.press(page, with("value", "unbowl:1"), nil)
-	page = a.press(page, with("value", "unsee:0"), nil)
+	a.press(page, with("value", "unsee:0"), nil)
 	if d := a.kept(g.ID); len(d.Bowls) != len(before.Bowls)-1 || len(d.Sightings) != 0 || d.Bowls[0].Day != before.Bowls[0].Day {
 		t.Errorf("kept: %+v %+v", d.Bowls, d.Sightings)
 	}
