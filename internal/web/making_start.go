@@ -468,33 +468,6 @@ func (d *startDraft) begin() (store.Making, error) {
 		Start: string(text), Who: clip(q.value("who"), 200), Note: clip(q.value("note"), 2000)})
 }
 
-// lotOf is the lot of a line: a new one where a code or a caption was typed,
-// else the one that was chosen.
-func (d *startDraft) lotOf(ref string) (string, error) {
-	q := d.q
-	l := store.Lot{Ref: ref, Code: clip(q.value("code."+ref), 200), Note: clip(q.value("caption."+ref), 500), BestBefore: q.value("before." + ref)}
-	if l.Code == "" && l.Note == "" && l.BestBefore == "" {
-		id, err := d.s.lotThere(q, store.ID(q.value("lot."+ref)))
-		return string(id), err
-	}
-	if l.Code != "" {
-		have, err := d.s.Store.Lots(q.Context(), store.LotFilter{Ref: ref, Code: l.Code, Most: 1})
-		if err != nil {
-			return "", err
-		}
-		if len(have) > 0 {
-			known := have[0]
-			known.Note, known.BestBefore = cmpOr(known.Note, l.Note), cmpOr(known.BestBefore, l.BestBefore)
-			if known == have[0] { // nothing is told of it that was not known
-				return string(known.ID), nil
-			}
-			l = known
-		}
-	}
-	kept, err := d.s.Store.SaveLot(q.Context(), l)
-	return string(kept.ID), err
-}
-
 func (d *startDraft) remember() error {
 	u := usualScale{d.q.value("step"), d.q.value("ceiling"), d.q.value("vessel"), d.q.value("fine_step"), d.q.value("fine_ceiling"), clip(d.q.value("who"), 200)}
 	text, err := json.Marshal(u)
