@@ -401,6 +401,8 @@ func (p *printer) weekShort(w report.Week) {
 		return
 	case len(low) == 0:
 		p.para("  ", "No figure is known to be low.")
+	case !slices.ContainsFunc(w.Foods, func(x report.WeekFood) bool { return x.Food == ration.MixName }):
+		p.para("  ", "The week has no mix, so this is not the whole diet; what is low is mostly what a mix is to bring: "+join(low)+".")
 	default:
 		p.para("  ", "Low: "+join(low)+".")
 	}
