@@ -224,7 +224,7 @@
     clearTimeout(slow);
     for (const m of mains) m.removeAttribute("aria-busy");
     underway = null;
-    if (waiting) {
+    if (waiting && root.dataset.engine === "ready") {
       next();
       return;
     }
@@ -353,6 +353,7 @@
   // no longer wanted then.
   function plain(l) {
     plains++;
+    waiting = null;
     show(l);
     main().innerHTML = published(l);
     fragment = l;
