@@ -11,7 +11,6 @@ import (
 	"firlot/card"
 	"firlot/internal/cardpage"
 	"firlot/internal/store"
-	"firlot/mix"
 )
 
 const cardPath = "/card"
@@ -29,6 +28,19 @@ type publishView struct {
 	Shapes  []string
 	NoMix   bool
 	Longest int
+
+	Stages       []tickable
+	MoreStages   bool // mixes are kept that the list does not show
+	Clash        []string
+	Replacements []int
+	Names        []tickable
+	Kinds        []string
+}
+
+// tickable is something to tick.
+type tickable struct {
+	Name, Label string
+	On          bool
 }
 
 // mayChange is one of the things that a reader may change.
@@ -52,10 +64,18 @@ var cardChanges = []struct {
 }{{"batch", true}, {"step", true}, {"sureness", true}, {"stage", false}}
 
 func (s *Server) showCardForm(q *request, status int, m store.Mix, typed map[string]string, wrong template.HTML) error {
-	v := &publishView{Mix: m, Typed: typed, Error: wrong, Longest: card.MaxWords}
+	return s.showCardClash(q, status, m, typed, wrong, nil)
+}
+
+// showCardClash shows the form with what clashes where no base was found.
+func (s *Server) showCardClash(q *request, status int, m store.Mix, typed map[string]string, wrong template.HTML, clash []string) error {
+	v := &publishView{Mix: m, Typed: typed, Error: wrong, Longest: card.MaxWords, Clash: clash, Shapes: pictureShapes, Kinds: pictureKinds}
 	first := typed == nil
 	if first {
-		v.Typed = map[string]string{"title": m.Name, "edition": "1"}
+		v.Typed = s.cardAsFirstShown(q, m)
+	}
+	if err := s.cardChoices(q, v); err != nil {
+		return err
 	}
 	for _, c := range cardChanges {
 		v.May = append(v.May, mayChange{c.name, q.words.T("card_may_" + c.name), first && c.on || v.Typed["may."+c.name] != ""})
@@ -69,7 +89,8 @@ func (s *Server) showCardForm(q *request, status int, m store.Mix, typed map[str
 }
 
 // cardFields are the fields of the form.
-var cardFields = []string{"title", "by", "words", "licence", "hosted", "edition", "may.batch", "may.step", "may.sureness", "may.stage", "reading"}
+var cardFields = []string{"title", "by", "words", "licence", "hosted", "edition", "may.batch", "may.step", "may.sureness", "may.stage", "reading",
+	"base", "replacements", "shape", "as"}
 
 func (s *Server) makeCard(q *request) error {
 	if err := q.form(); err != nil {
@@ -79,73 +100,55 @@ func (s *Server) makeCard(q *request) error {
 	if err != nil {
 		return err
 	}
-	typed := map[string]string{}
-	for _, f := range cardFields {
-		typed[f] = q.value(f)
-	}
+	typed := cardTyped(q.PostForm)
 	ctx, cancel := context.WithTimeout(q.Context(), cardTime)
 	defer cancel()
-	page, wrong, err := s.cardPage(ctx, q, m, typed)
+	page, err := s.cardPage(ctx, q, m, typed)
+	var no cardRefused
 	switch {
+	case errors.As(err, &no):
+		return s.showCardClash(q, http.StatusUnprocessableEntity, m, typed, no.why, no.clash)
 	case err != nil:
 		return err
-	case wrong != "":
-		return s.showCardForm(q, http.StatusUnprocessableEntity, m, typed, wrong)
 	}
 	q.attach(fileName(m.Name)+".card.html", "text/html; charset=utf-8")
 	_, err = q.w.Write(page)
 	return err
 }
 
-// cardPage makes the page of a card, or says what is wrong with what was typed.
-func (s *Server) cardPage(ctx context.Context, q *request, m store.Mix, typed map[string]string) ([]byte, template.HTML, error) {
-	a, err := s.solve(ctx, m.Document)
+// cardPage makes the page of a card, or refuses what was typed.
+func (s *Server) cardPage(ctx context.Context, q *request, m store.Mix, typed map[string]string) ([]byte, error) {
+	stages, err := s.cardStages(ctx, q, m, typed)
 	if err != nil {
-		return nil, "", err
+		return nil, err
 	}
-	if a.Plan == nil || a.Answer == nil || a.Answer.Steps == nil {
-		return nil, asHTML(q.words.T("card_no_mix")), nil
+	o, err := s.cardOptions(q, typed)
+	if err != nil {
+		return nil, err
 	}
-	edition, ok := wholeNumber(typed["edition"])
-	if !ok || edition < 1 || edition > mostEditions {
-		return nil, asHTML(q.words.T("card_bad_edition")), nil
+	if typed["base"] != "" {
+		if o.Base, err = s.cardBase(ctx, q, stages, o.Title); err != nil {
+			return nil, err
+		}
 	}
-	if len([]rune(typed["words"])) > card.MaxWords {
-		return nil, asHTML(q.words.N("card_long_words", card.MaxWords)), nil
-	}
-	if typed["hosted"] != "" && !card.IsLink(typed["hosted"]) {
-		return nil, asHTML(q.words.T("card_bad_address")), nil
-	}
-	other := "es"
-	if q.words.lang == "es" {
-		other = "en"
-	}
-	c, err := card.Make(ctx, []*mix.Plan{a.Plan}, card.Options{Title: typed["title"], Publisher: typed["by"], Words: typed["words"],
-		Licence: typed["licence"], Hosted: typed["hosted"], Edition: edition, Date: s.Clock().Format(time.DateOnly), Languages: []string{q.words.lang, other},
-		Changes: card.Changes{Batch: typed["may.batch"] != "", Step: typed["may.step"] != "", Sureness: typed["may.sureness"] != "", Stage: typed["may.stage"] != ""}})
-	var problem *mix.Problem
-	switch {
-	case errors.Is(err, card.ErrNoMix):
-		return nil, asHTML(q.words.T("card_no_mix")), nil
-	case errors.As(err, &problem):
-		return nil, q.words.Problem(problem), nil
-	case err != nil:
-		return nil, "", err
+	c, err := makeOf(ctx, q, stages, o)
+	if err != nil {
+		return nil, err
 	}
 	var engine []byte
 	if typed["reading"] == "" {
 		engine, err = cardpage.Engine(ctx, func(text string) { s.Log.Info(text) })
 		if errors.Is(err, cardpage.ErrNoEngine) {
 			s.Log.Warn("no engine for cards", "error", err)
-			return nil, asHTML(q.words.T("card_no_engine")), nil
+			return nil, refused(q.words.T("card_no_engine"))
 		}
 		if err != nil {
-			return nil, "", err
+			return nil, err
 		}
 	}
 	var out bytes.Buffer
 	err = cardpage.Render(&out, c, engine, cardpage.Options{Lang: q.words.lang})
-	return out.Bytes(), "", err
+	return out.Bytes(), err
 }
 
 // mostEditions bounds the count of a card's editions.

@@ -18,7 +18,8 @@ import (
 func (a *app) cardOf(name string, more url.Values) *result {
 	a.t.Helper()
 	form := url.Values{"title": {"Skerra's <everyday> mix"}, "by": {"the rescue on Skerra"}, "words": {"First line.\n<b>Second</b> line."}, "licence": {"CC BY 4.0"},
-		"hosted": {"https://example.org/skerra.html"}, "edition": {"3"}, "may.batch": {"1"}, "reading": {"1"}}
+		"hosted": {"https://example.org/skerra.html"}, "edition": {"3"}, "may.batch": {"1"}, "reading": {"1"},
+		"replacements": {"2"}, "names.en": {"1"}, "names.es": {"1"}}
 	for k, v := range more {
 		form[k] = v
 	}

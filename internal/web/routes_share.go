@@ -5,6 +5,8 @@ package web
 func (s *Server) shareRoutes(at adder) {
 	at("GET /mix/{id}/card", s.cardForm)
 	at("POST /mix/{id}/card", s.makeCard)
+	at("GET /mix/{id}/picture", s.mixPicture)
+	at("GET /mix/{id}/caption", s.mixCaption)
 	at("GET "+cardPath, s.cardFile)
 	at("POST "+cardPath, s.readCard)
 	at("POST "+cardPath+"/take", s.takeCard)

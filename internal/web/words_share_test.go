@@ -6,6 +6,15 @@ func shareComputed() []string {
 	for _, c := range cardChanges {
 		list = append(list, "card_may_"+c.name)
 	}
+	for _, key := range clashWhole {
+		list = append(list, key)
+	}
+	for _, x := range pictureShapes {
+		list = append(list, "card_shape_"+x)
+	}
+	for _, x := range pictureKinds {
+		list = append(list, "card_kind_"+x)
+	}
 	for _, s := range []string{"sound", "unproved", "altered"} {
 		list = append(list, "stranger_proof_"+s)
 	}
