@@ -138,7 +138,7 @@ func licensed(c *card.Card) string {
 func saysProof(p card.Proof) string {
 	switch p.Verdict {
 	case card.Sound:
-		return "Its certificate holds, exactly: the mix keeps every limit and window by the card's own figures. It speaks of nothing else: not of names, looks, cautions, words, "+
+		return "Its certificate holds, exactly: the mix keeps every limit and window by the card's own figures. It speaks of nothing else: not of names, looks, cautions, words, " +
 			"base and toppers, nor of who made the card."
 	case card.Unproved:
 		return "Nothing proves its mix: " + p.Why + "."
