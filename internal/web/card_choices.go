@@ -270,12 +270,12 @@ func makeOf(ctx context.Context, q *request, stages []cardStage, o card.Options)
 	c, err := card.Make(ctx, plansOf(stages), o)
 	var problem *mix.Problem
 	switch {
+	case err != nil && ctx.Err() != nil:
+		return nil, refused(q.words.T("card_late"))
 	case errors.Is(err, card.ErrNoMix):
 		return nil, refused(q.words.T("card_no_mix"))
 	case errors.As(err, &problem):
 		return nil, cardRefused{why: q.words.Problem(problem)}
-	case errors.Is(err, context.DeadlineExceeded):
-		return nil, refused(q.words.T("card_late"))
 	case err != nil:
 		return nil, err
 	}

@@ -11,6 +11,8 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/net/html"
+
 	"firlot/card"
 	"firlot/internal/cardpage"
 	"firlot/internal/store"
@@ -80,6 +82,29 @@ func TestCardOfSeveralStages(t *testing.T) {
 	c = cardMade(t, a.cardOf("adult", url.Values{field: {"1"}, "base": {"1"}}))
 	if c.Base == nil || len(c.Base.Toppers) != 2 || len(c.Base.Amounts) == 0 {
 		t.Errorf("base %+v", c.Base)
+	}
+}
+
+// The form makes a card as it first stands, sent by a browser without scripts,
+// and its pictures are asked for by a form that changes nothing.
+func TestCardFormAsItFirstStands(t *testing.T) {
+	a := start(t, true)
+	p := a.open(a.demoMix("adult") + "/card")
+	form := fields(p.find(func(n *html.Node) bool { return n.Data == "form" && strings.Contains(textOf(n), "Save the picture") }))
+	form.Set("reading", "1") // without the engine, which is built elsewhere
+	c := cardMade(t, a.post(p.path, form))
+	if len(c.Mixes) != 1 || len(c.Offered) == 0 || !slices.Equal(c.Languages, []string{"en", "es"}) {
+		t.Errorf("%d mixes, %d replacements, names in %v", len(c.Mixes), len(c.Offered), c.Languages)
+	}
+	for label, kind := range map[string]string{"Save the picture": "image/png", "Save the caption": "text/plain; charset=utf-8"} {
+		b := p.find(func(n *html.Node) bool { return n.Data == "button" && strings.Contains(textOf(n), label) })
+		to, _ := attr(b, "formaction")
+		if way, _ := attr(b, "formmethod"); way != "get" {
+			t.Errorf("%s is sent by %q", label, way)
+		}
+		if got := a.get(to + "?" + form.Encode()); got.status != http.StatusOK || got.header.Get("Content-Type") != kind {
+			t.Errorf("%s: status %d, %s", label, got.status, got.header.Get("Content-Type"))
+		}
 	}
 }
 
