@@ -6,6 +6,7 @@ import (
 	"errors"
 	"html/template"
 	"net/http"
+	"slices"
 	"time"
 
 	"firlot/card"
@@ -147,8 +148,19 @@ func (s *Server) cardPage(ctx context.Context, q *request, m store.Mix, typed ma
 		}
 	}
 	var out bytes.Buffer
-	err = cardpage.Render(&out, c, engine, cardpage.Options{Lang: q.words.lang})
+	err = cardpage.Render(&out, c, engine, cardpage.Options{Lang: cardOpensIn(c, q.words.lang)})
 	return out.Bytes(), err
+}
+
+// cardOpensIn is the language that a card's page opens in: the first of its
+// own that pages are written in.
+func cardOpensIn(c *card.Card, own string) string {
+	for _, l := range c.Languages {
+		if slices.Contains(languages, l) {
+			return l
+		}
+	}
+	return own
 }
 
 // mostEditions bounds the count of a card's editions.

@@ -182,6 +182,11 @@ func TestCardReplacementsAndNames(t *testing.T) {
 	if len(c.Offered) == 0 || !slices.Equal(c.Languages, []string{"en", "es", "de"}) {
 		t.Errorf("%d replacements, names in %v", len(c.Offered), c.Languages)
 	}
+	for lang, form := range map[string]url.Values{"en": {}, "es": {"names.en": {""}, "names.pt": {"1"}}} {
+		if p := a.cardOf("adult", form); !strings.Contains(p.body[:200], `lang="`+lang+`"`) {
+			t.Errorf("not opened in %s: %.200s", lang, p.body)
+		}
+	}
 	for _, bad := range []string{"", "6", "-1", "two"} {
 		complains(t, a.cardOf("adult", url.Values{"replacements": {bad}}), "from 0 to 5")
 	}
