@@ -157,7 +157,7 @@ func TestMendKeepsEverything(t *testing.T) {
 			}
 		}
 	})
-	if found < 10 || none < 10 {
+	if !testing.Short() && (found < 10 || none < 10) { // -short leaves too few trials to tell
 		t.Errorf("%d found, %d not: the trials lean to one side", found, none)
 	}
 }
