@@ -7,6 +7,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -87,6 +88,10 @@ func (d *Document) explain(err error, v any) error {
 		line, col := first.Position()
 		key := strings.Join(first.Key(), ".")
 		last := key[strings.LastIndexByte(key, '.')+1:]
+		if slices.Contains(knownKeys(v), last) {
+			return &Error{File: d.Name, Line: line, Column: col, Field: key,
+				Message: "this key does not belong here", Hint: "it belongs in another table of the document; is this the right kind of document?"}
+		}
 		return &Error{File: d.Name, Line: line, Column: col, Field: key,
 			Message: "this key is not known", Hint: hintFor(last, knownKeys(v))}
 	}

@@ -63,6 +63,7 @@ func TestComplaints(t *testing.T) {
 	for _, c := range []struct{ name, text, want string }{
 		{"unknown key", "titel = 'x'\n", `f.toml:1:1: titel: this key is not known; did you mean "title"?`},
 		{"unknown nested", "[[line]]\nflor = '3 g'\n", `did you mean "floor"?`},
+		{"known elsewhere", "floor = '3 g'\n", "f.toml:1:1: floor: this key does not belong here; it belongs in another table"},
 		{"broken", "title = \n", "f.toml:1"},
 		{"wrong kind", "title = 3\n", "f.toml:1:9"},
 	} {
