@@ -155,6 +155,9 @@ func TestEaten(t *testing.T) {
 
 // The joint chance against plain simulation, windows sharing figures.
 func TestJointAgainstSimulation(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws 300,000 mixes")
+	}
 	a := food("a", 12, map[nutrient.Key]float64{nutrient.CrudeProtein: 12, nutrient.CrudeFat: 5, nutrient.CrudeFibre: 9, nutrient.Moisture: 10, nutrient.Ash: 3})
 	b := food("b", 9, map[nutrient.Key]float64{nutrient.CrudeProtein: 24, nutrient.CrudeFat: 12, nutrient.CrudeFibre: 4, nutrient.Moisture: 8, nutrient.Ash: 4})
 	mixed := []Portion{{a, 700 * nutrient.Gram}, {b, 300 * nutrient.Gram}}

@@ -27,6 +27,14 @@ func endsAfter(looks int) *lookedAt { return &lookedAt{context.Background(), 0, 
 // never is more looks than any search takes.
 const never = 1 << 40
 
+// moments is at how many of the looks, about, a search is ended.
+func moments() int {
+	if testing.Short() {
+		return 3
+	}
+	return 14
+}
+
 // When the time is up while a surer mix is looked for, the one that is inside
 // on the means stands. How far that search gets is told by a mix without
 // sureness, which is found with the same looks at the context.
@@ -50,7 +58,7 @@ func TestLateRescueKeepsWhatItHas(t *testing.T) {
 		if err != nil || !full.Sure || all.looks <= c.looks {
 			t.Fatalf("%v: %v of %v in %d looks, on the means in %d", err, full.Outcome, full.Batch, all.looks, c.looks)
 		}
-		for looks := c.looks; looks < all.looks; looks += 1 + (all.looks-c.looks)/15 {
+		for looks := c.looks; looks < all.looks; looks += 1 + (all.looks-c.looks)/moments() {
 			m, err := Around(endsAfter(looks), sure, b, Options{})
 			if err != nil || m.Amounts == nil || m.Joint == 0 {
 				t.Fatalf("%d g of oats, after %d of %d looks: %v %v", oats, looks, all.looks, err, m.Outcome)
@@ -76,7 +84,7 @@ func TestLateBaseKeepsWhatItHas(t *testing.T) {
 	if m, err := FindBase(all, stagePlans(t, names...), BaseOptions{}); err != nil || m.Status != Found || all.looks <= c.looks {
 		t.Fatal(err, m)
 	}
-	for looks := c.looks; looks < all.looks; looks += 1 + (all.looks-c.looks)/12 {
+	for looks := c.looks; looks < all.looks; looks += 1 + (all.looks-c.looks)/moments() {
 		m, err := FindBase(endsAfter(looks), stagePlans(t, names...), BaseOptions{})
 		if err != nil || m.Status != Found {
 			t.Fatalf("after %d of %d looks: %v %v", looks, all.looks, err, m.Status)

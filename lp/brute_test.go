@@ -173,7 +173,11 @@ func addSmallExtras(r *rand.Rand, m *Model, n int, num func() float64) {
 // G1: on every small whole model the solver and plain enumeration agree, on
 // whether there is a point and, to the last bit of the objective, on the best.
 func TestAgainstBruteForce(t *testing.T) {
-	for seed := uint64(0); seed < 20000; seed++ {
+	seeds := uint64(20000)
+	if testing.Short() {
+		seeds = 2000
+	}
+	for seed := range seeds {
 		againstBruteForce(t, seed)
 	}
 }

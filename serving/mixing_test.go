@@ -116,6 +116,9 @@ func scoops(rng *rand.Rand, l Lot, marker, n int, grams, own float64) []Scoop {
 // with twice as much. 5 of 100 may err each way; 3 more are allowed for counts
 // being no normal deviates and for 600 checks.
 func TestVerdictsKeepTheirWord(t *testing.T) {
+	if testing.Short() {
+		t.Skip("counts thousands of checks")
+	}
 	rng := rand.New(rand.NewPCG(31, 32))
 	l := LotOf(bowl(), math.Inf(1))
 	const marker, grams, n = 1, 40.0, 20 // canary seed, floor 2.7 %
@@ -149,6 +152,9 @@ func TestVerdictsKeepTheirWord(t *testing.T) {
 // The floor is what chance alone does, and the index of dispersion has the
 // chance that it says.
 func TestIndexOfDispersion(t *testing.T) {
+	if testing.Short() {
+		t.Skip("counts thousands of checks")
+	}
 	rng := rand.New(rand.NewPCG(41, 42))
 	l := LotOf(bowl(), math.Inf(1))
 	rare, seen := 0, 0.0

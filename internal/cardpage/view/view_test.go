@@ -188,7 +188,11 @@ func TestPagesAreSound(t *testing.T) {
 // TestPicturesArePainted paints every example's picture in every shape: what
 // it is drawn with is known to the painter.
 func TestPicturesArePainted(t *testing.T) {
-	for _, name := range examples {
+	names := examples
+	if testing.Short() {
+		names = names[:1]
+	}
+	for _, name := range names {
 		s := &Session{Card: cardOf(t, name)}
 		for _, shape := range Shapes() {
 			svg, err := s.Picture(context.Background(), 0, "es", shape)
