@@ -90,8 +90,10 @@ type Mended struct {
 	// what is in the bowl breaks them, or the windows could not be held
 	// otherwise.
 	LetGo []string
-	// Why says what rules every batch out, on Discard.
-	Why []string
+	// Why says what rules every batch out, on Discard; MostBatch is the largest
+	// that was looked at then.
+	Why       []string
+	MostBatch nutrient.Mass
 
 	// Extras are single ingredients of the shelf that bring the mix inside,
 	// least grams first; on Nearest and Discard only.

@@ -21,7 +21,7 @@ func (m *mender) nearest() (*Mended, error) {
 	}
 	if safe.none {
 		m.claim("no batch up to "+m.mass(m.most).String()+" keeps the limits of safety", proof)
-		return &Mended{Outcome: Discard, Plan: m.plan, Why: m.unsafe(), Claims: m.claims, Nodes: m.nodes}, nil
+		return &Mended{Outcome: Discard, Plan: m.plan, Why: m.unsafe(), MostBatch: m.mass(m.most), Claims: m.claims, Nodes: m.nodes}, nil
 	}
 	if safe.x == nil {
 		return m.unsettled(), nil

@@ -67,6 +67,9 @@ type Rescued struct {
 	Mended *formulate.Mended
 	// Why says why the bowl is to be discarded.
 	Why []string
+	// Never are the foods in the bowl that are never fed; Why begins with what
+	// it says of each, in the same order.
+	Never []*catalog.Unsafe
 	// Extras are ingredients that were not planned, each of which would bring
 	// the bowl inside.
 	Extras []Extra
@@ -114,13 +117,14 @@ func Rescue(ctx context.Context, p *mix.Plan, s *State, slip Slip, o RescueOptio
 	if err := slip.check(s); err != nil {
 		return nil, err
 	}
-	joined, why, err := join(p, s)
+	joined, lost, err := join(p, s, slip.Bowl)
 	if err != nil {
 		return nil, err
 	}
 	r := &rescuer{state: s, slip: slip, plan: joined, options: o}
-	if len(why) > 0 {
-		return &Rescued{Slip: slip, Outcome: formulate.Discard, Bowl: slip.Bowl, Why: why, BatchBefore: s.Bowls[slip.Bowl-1].Planned}, nil
+	if lost != nil {
+		lost.Slip, lost.Outcome, lost.Bowl, lost.BatchBefore = slip, formulate.Discard, slip.Bowl, s.Bowls[slip.Bowl-1].Planned
+		return lost, nil
 	}
 	bowl := r.bowl()
 	m, err := formulate.Around(ctx, joined, bowl, o.Options)
@@ -147,22 +151,24 @@ func (l Slip) check(s *State) error {
 	return fault("ref", "%s is neither planned nor in the bowl", l.Ref)
 }
 
-// join brings what was poured and is not in the plan into it. It says why the
-// bowl cannot be saved where something poured must never be in it.
-func join(p *mix.Plan, s *State) (*mix.Plan, []string, error) {
+// join brings what is in a bowl and is not in the plan into it. It says why the
+// bowl cannot be saved where something in it must never be; what went into
+// another bowl is that one's affair.
+func join(p *mix.Plan, s *State, bowl int) (*mix.Plan, *Rescued, error) {
 	have := map[string]bool{}
 	for _, l := range p.Lines {
 		have[l.Form.Ref()] = true
 	}
-	var why []string
+	lost := &Rescued{}
+	var moist []string
 	for _, l := range s.Lines {
-		if have[l.Ref] || l.Poured == 0 && l.Planned == 0 {
+		if part := l.Parts[bowl-1]; have[l.Ref] || part.Poured == 0 && part.Planned == 0 {
 			continue
 		}
 		f := p.Catalogue.Form(l.Ref)
 		switch {
 		case f != nil && tooMoist(f):
-			why = append(why, fmt.Sprintf("%s is too moist for a dry mix: it would spoil the rest", l.Ref))
+			moist = append(moist, fmt.Sprintf("%s is too moist for a dry mix: it would spoil the rest", l.Ref))
 		case f != nil:
 			p = p.Joined(f)
 		default:
@@ -170,10 +176,14 @@ func join(p *mix.Plan, s *State) (*mix.Plan, []string, error) {
 			if u == nil {
 				return nil, nil, fault("ref", "%s is not in the catalogue: what is in it is not known; give it as an ingredient of your own, from its label", l.Ref)
 			}
-			why = append(why, fmt.Sprintf("%q is never fed: %s", l.Ref, u.Reason))
+			lost.Never = append(lost.Never, u)
+			lost.Why = append(lost.Why, fmt.Sprintf("%q is never fed: %s", u.Names.First("en"), u.Reason))
 		}
 	}
-	return p, why, nil
+	if lost.Why = append(lost.Why, moist...); len(lost.Why) == 0 {
+		lost = nil
+	}
+	return p, lost, nil
 }
 
 // tooMoist reports whether a form has no place in the jar at all, however

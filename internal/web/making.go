@@ -216,6 +216,9 @@ func (x *weighing) name(w *words, ref string) string {
 	if f := x.form(ref); f != nil {
 		return w.Form(f)
 	}
+	if u := unsafeOf(x.Cat, ref); u != nil {
+		return u.Names.First(w.lang)
+	}
 	return ref
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"encoding/json"
 	"errors"
+	"html/template"
 	"net/http"
 	"time"
 
@@ -22,7 +23,8 @@ type bowlView struct {
 	Sentence string
 	State    string // inside, off, open
 	Outside  []string
-	Broken   []string // limits that are not kept
+	Broken   []string        // limits that are not kept
+	Never    []template.HTML // why foods in it are never fed
 	Strips   []stripView
 	Lines    []bowlLine
 	Total    string
@@ -49,8 +51,12 @@ func (x *weighing) measured() (*mix.Plan, []analysis.Portion, bool) { return x.p
 func (s *Server) bowl(q *request, x *weighing) *bowlView {
 	w := q.words
 	v := &bowlView{Total: w.Mass(x.Now.Poured), Planned: w.Mass(x.Began.Batch), General: w.Cautions(), State: "open", Sentence: w.T("batch_open", "Mass", w.Mass(x.Now.Poured))}
-	for _, l := range x.Now.Lines {
+	for _, l := range x.lines() {
 		v.Lines = append(v.Lines, bowlLineOf(w, x, l))
+	}
+	if list := x.never(); len(list) > 0 {
+		v.State, v.Sentence, v.Never = "off", w.N("batch_never", len(list), "Mass", w.Mass(x.Now.Poured), "Names", w.And(x.neverNames(w))), w.neverWords(list)
+		return v
 	}
 	p, portions, known := x.measured()
 	if !known {
@@ -213,6 +219,7 @@ type finishView struct {
 	Trouble    string
 	CanDelete  bool
 	Nothing    bool // nothing was poured
+	Never      bool // something in it is never fed: it is not to be finished
 	EmptyStock []stockLeft
 }
 
@@ -232,8 +239,8 @@ func (s *Server) finishPage(q *request) error {
 
 func (s *Server) showFinish(q *request, status int, x *weighing, errs map[string]string, trouble string) error {
 	w := q.words
-	v := &finishView{Making: x.Making, Bowl: s.bowl(q, x), Off: x.off(), Trouble: trouble, Nothing: x.Now.Poured == 0}
-	if x.Now.Left > 0 {
+	v := &finishView{Making: x.Making, Bowl: s.bowl(q, x), Off: x.off(), Trouble: trouble, Nothing: x.Now.Poured == 0, Never: len(x.never()) > 0}
+	if x.Now.Left > 0 && !v.Never {
 		v.Left = w.Mass(x.Now.Left)
 	}
 	code, err := s.freeLot(q)
@@ -321,6 +328,9 @@ func (s *Server) finishMaking(q *request) error {
 		return s.leaveMaking(q, x)
 	}
 	errs := map[string]string{}
+	if len(x.never()) > 0 {
+		return s.showFinish(q, http.StatusUnprocessableEntity, x, errs, "")
+	}
 	m := x.Making
 	m.Rev = q.rev()
 	m.Lot, m.Who, m.Note, m.BestBefore = clip(q.value("lot"), 100), clip(q.value("who"), 200), clip(q.value("note"), 2000), q.value("best_before")

@@ -32,10 +32,13 @@ func (x *weighing) planOf(masses map[string]nutrient.Mass) (*mix.Plan, []analysi
 	}
 	for _, l := range x.Now.Lines {
 		f := x.form(l.Ref)
-		if f == nil {
+		switch {
+		case masses[l.Ref] == 0: // it was taken back
+			continue
+		case f == nil:
 			return nil, nil, false
 		}
-		if masses[l.Ref] > 0 && !slices.ContainsFunc(p.Lines, func(pl mix.PlanLine) bool { return pl.Form.Ref() == l.Ref }) {
+		if !slices.ContainsFunc(p.Lines, func(pl mix.PlanLine) bool { return pl.Form.Ref() == l.Ref }) {
 			p = p.Joined(f)
 		}
 	}

@@ -138,10 +138,14 @@ func (x *weighing) logText(w *words, e store.Event) string {
 	name, mass := x.name(w, e.Ref), w.Mass(nutrient.Mass(e.Mg))
 	switch e.Kind {
 	case store.KindPour:
+		text := w.T("log_pour", "Mass", mass, "Name", name)
 		if x.Began.Bowls > 1 {
-			return w.T("log_pour_bowl", "Mass", mass, "Name", name, "Bowl", max(e.Bowl, 1))
+			text = w.T("log_pour_bowl", "Mass", mass, "Name", name, "Bowl", max(e.Bowl, 1))
 		}
-		return w.T("log_pour", "Mass", mass, "Name", name)
+		if e.Note != "" {
+			text += ", " + w.T("log_typed", "Name", e.Note)
+		}
+		return text
 	case store.KindTakeBack:
 		if of := x.has(e.Of); of != nil && of.Kind == store.KindEmpty {
 			return w.T("log_back_empty", "Name", x.name(w, of.Ref))

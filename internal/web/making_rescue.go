@@ -35,7 +35,9 @@ type rescueView struct {
 	Best      *proposalView
 	Others    []proposalView
 	Discard   []template.HTML
-	Saved     bool // only by a food that was not planned
+	Hint      string    // what to do with a bowl that is to be discarded
+	Out       []outView // pours that can be taken back, once every piece is out again
+	Saved     bool      // only by a food that was not planned
 	Trouble   string
 	Nothing   bool // there is nothing to be rescued
 	BeforeOut string
@@ -68,6 +70,7 @@ type shiftWindow struct{ Name, Window, Before, Now string }
 func (x *weighing) slips(w *words) (*making.Slip, []string) {
 	var slip *making.Slip
 	var said []string
+	lost := false // the slip is a food that is never fed: it goes first, whichever bowl it is in
 	for _, l := range x.Now.Lines {
 		name := x.name(w, l.Ref)
 		for b, p := range l.Parts {
@@ -80,7 +83,8 @@ func (x *weighing) slips(w *words) (*making.Slip, []string) {
 				kind, text = making.WrongJar, w.T("slip_wrong", "Mass", w.Mass(p.Poured), "Name", name)
 			}
 			said = append(said, text)
-			if slip == nil {
+			if worse := !lost && kind == making.WrongJar && unsafeOf(x.Cat, l.Ref) != nil && x.form(l.Ref) == nil; slip == nil || worse {
+				lost = worse
 				slip = &making.Slip{Kind: kind, Ref: l.Ref, Bowl: b + 1}
 			}
 		}
@@ -178,6 +182,8 @@ func (s *Server) rescuePage(q *request) error {
 	switch {
 	case slip == nil:
 		v.Nothing, v.Sentence = true, w.T("rescue_nothing")
+	case x.Plan == nil && len(x.never()) > 0:
+		v.Sentence, v.Discard, v.Hint, v.Out = w.T("rescue_discard"), w.neverWords(x.never()), w.T("rescue_discard_hint"), x.outs(w, *slip)
 	case x.Plan == nil:
 		v.Trouble = w.T("rescue_no_plan")
 		v.Sentence = v.Trouble
@@ -206,11 +212,15 @@ func (s *Server) propose(q *request, x *weighing, slip making.Slip, v *rescueVie
 		p := b.asIs()
 		v.AsIs = &p
 	}
-	for _, y := range r.Why {
+	v.Discard = w.neverWords(r.Never)
+	for _, y := range r.Why[len(r.Never):] {
 		v.Discard = append(v.Discard, w.Engine(y))
 	}
 	saved := b.extras(r)
 	v.Saved = len(saved) > 0
+	if r.Outcome == formulate.Discard && !v.Saved {
+		v.Hint, v.Out = b.discardHint(r)
+	}
 	if r.Plan != nil {
 		p := b.proposal(r, wayRescue)
 		if v.Saved { // what comes inside goes before what does not

@@ -21,6 +21,7 @@ type weighView struct {
 	Lines    []weighLine
 	Card     *cardView // what to pour now; nil when nothing is left
 	Off      bool
+	Never    string // why what is in the bowl is not to be fed, whatever follows
 	Done     bool
 	Back     *lastView // what can be taken back
 	BackMass string
@@ -95,13 +96,16 @@ func (s *Server) weighView(q *request, x *weighing) (*weighView, error) {
 	}
 	v := &weighView{Making: x.Making, State: state, Batch: w.Mass(x.Now.Batch), In: w.marked("weigh_in", "Mass", w.Mass(x.Now.Poured)), Off: x.off(), Done: x.Now.Done(),
 		NoteKey: newKey(), BackKey: newKey(), Anew: newKey(), LessKey: newKey(), WrongKey: newKey(), Notes: x.Now.Notes}
+	if list := x.neverNames(w); len(list) > 0 {
+		v.Never = w.N("batch_never", len(list), "Mass", w.Mass(x.Now.Poured), "Names", w.And(list))
+	}
 	scale, known := q.screenScale()
 	v.Known = known
 	next := x.Now.Next
 	if ref := q.URL.Query().Get("now"); ref != "" {
 		next = x.choose(ref)
 	}
-	for _, l := range x.Now.Lines {
+	for _, l := range x.lines() {
 		wl := s.weighLine(w, x, l, scale)
 		if next != nil && next.Ref == l.Ref {
 			wl.Class, wl.Word = "now", w.T("line_now")
@@ -237,7 +241,7 @@ func (s *Server) card(q *request, x *weighing, n *making.Next, scale float64) (*
 func (s *Server) wrongJars(w *words, x *weighing) []addView {
 	var in, others []addView
 	seen := map[string]bool{}
-	for _, l := range x.Now.Lines {
+	for _, l := range x.lines() {
 		seen[l.Ref] = true
 		in = append(in, addView{l.Ref, x.name(w, l.Ref)})
 	}

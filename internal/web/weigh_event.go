@@ -25,7 +25,8 @@ import (
 //	key    made by the page, at most 90 characters; again with the same content
 //	       it changes nothing and is answered as the first time
 //	kind   pour, empty (the jar), take-back, note, replan
-//	ref    ingredient/form
+//	ref    ingredient/form, or the id of a food that is never fed
+//	food   in place of ref, for a pour: what a keeper calls it, in any language
 //	mg     what was poured; in its place mass is what was typed, with its unit,
 //	       and with how=shown what the scale shows, from before_mg
 //	bowl, round, lot, note, by
@@ -39,7 +40,9 @@ import (
 // much (nothing is kept: send it again with also=1 if it was poured as well,
 // or drop it), or when the key has another content; 404 when the making is no
 // longer there; 410 when it is no longer open; 422 when it cannot be; 507 when the disk is full or cannot be
-// written. All but the first two bring {"error": words, "code": word}.
+// written. All but the first two bring {"error": words, "code": word}. The 422
+// for a food that may be several things, or is not known, has the code "which"
+// and near, a list of {"ref", "name"} of what it may be.
 const (
 	codeTwice    = "twice"
 	codeNotOpen  = "not-open"
@@ -47,6 +50,7 @@ const (
 	codeBad      = "bad"
 	codeDisk     = "disk"
 	codeGone     = "gone"
+	codeWhich    = "which"
 	mostEventKey = 90
 )
 
@@ -75,6 +79,10 @@ func (s *Server) postEvent(q *request) error {
 	}
 	if errors.As(err, &no) {
 		return s.refuse(q, id, no)
+	}
+	var open which
+	if errors.As(err, &open) {
+		return s.askWhich(q, id, open)
 	}
 	if err != nil {
 		return err
@@ -253,11 +261,15 @@ func (s *Server) eventsOf(q *request, x *weighing) ([]store.Event, error) {
 const emptySuffix = ".empty"
 
 func (s *Server) poursOf(q *request, x *weighing, e store.Event) ([]store.Event, error) {
+	e.Note = ""
 	m, err := q.poured()
 	if err != nil || m > nutrient.MaxMass || m == 0 && e.Kind == store.KindPour {
 		return nil, refusal{http.StatusUnprocessableEntity, codeBad, "event_mass"}
 	}
-	if x.form(e.Ref) == nil {
+	if err := s.typedRef(q, x, &e); err != nil {
+		return nil, err
+	}
+	if x.form(e.Ref) == nil && (e.Kind != store.KindPour || unsafeOf(x.Cat, e.Ref) == nil) {
 		return nil, refusal{http.StatusUnprocessableEntity, codeBad, "event_food"}
 	}
 	e.Ref = x.stock(e.Ref)
@@ -267,7 +279,7 @@ func (s *Server) poursOf(q *request, x *weighing, e store.Event) ([]store.Event,
 	var list []store.Event
 	if m > 0 {
 		p := e
-		p.Kind, p.Mg, p.Of, p.Note = store.KindPour, int64(m), "", ""
+		p.Kind, p.Mg, p.Of = store.KindPour, int64(m), ""
 		list = append(list, p)
 	}
 	if e.Kind == store.KindEmpty {
@@ -340,14 +352,10 @@ func (s *Server) refuse(q *request, id store.ID, no refusal) error {
 		return q.sendJSON(no.status, map[string]string{"error": text, "code": no.code})
 	}
 	v := refusedView{Making: id, Text: text, Hint: q.words.T(no.key + "_hint"), Twice: no.code == codeTwice, Again: no.code == codeDisk}
-	for _, name := range []string{"key", "kind", "ref", "mg", "mass", "how", "before_mg", "bowl", "round", "lot", "lot_code", "of", "note", "by", "way"} {
-		if x := q.value(name); x != "" {
-			v.Fields = append(v.Fields, addView{name, x})
-		}
-	}
+	v.Fields = q.sentFields()
 	if v.Twice || v.Again {
 		if m, err := q.poured(); err == nil {
-			v.What = q.words.T("event_what", "Mass", q.words.Mass(m), "Name", s.formName(q.words, q.value("ref"), q.shelvesKept()))
+			v.What = s.pouredWords(q, m)
 		}
 	}
 	return q.show(no.status, "refused", "making", text, v)

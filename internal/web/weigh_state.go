@@ -91,7 +91,7 @@ func (s *Server) stateOf(w *words, x *weighing) (*stateView, error) {
 	for _, p := range steps {
 		v.Steps = append(v.Steps, stepOf(w, p, x.Began.Bowls))
 	}
-	for _, l := range n.Lines {
+	for _, l := range x.lines() {
 		v.Lines = append(v.Lines, lineState{l.Ref, x.name(w, l.Ref), int64(l.Planned), int64(l.Poured), int64(l.Left), int64(l.Over()), int64(x.Short[l.Ref]), x.Empty[l.Ref]})
 	}
 	return v, nil

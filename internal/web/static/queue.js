@@ -19,7 +19,8 @@
 //   online   the laptop answered the last time
 //   pending  events that wait on this device, oldest first
 //   refused  events that the laptop will not have, each with _refused (the
-//            status), _code and _why (its words)
+//            status), _code, _why (its words) and _near (what it may be, where
+//            the code is "which")
 //   both     keys of events of this device that another device has poured as
 //            well, meanwhile: both are in the bowl and both are counted
 //   state    what the laptop said last, also to this page as it was open
@@ -227,7 +228,7 @@ export function open(o) {
       kept.remove(undone(e));
       kept.remove(e);
     } else {
-      kept.change({ ...e, _refused: answer.status, _code: code, _why: (answer.said && answer.said.error) || "" });
+      kept.change({ ...e, _refused: answer.status, _code: code, _why: (answer.said && answer.said.error) || "", _near: answer.said && answer.said.near });
     }
   }
 

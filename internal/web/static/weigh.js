@@ -53,12 +53,12 @@ function ahead(state, pending) {
     const bowl = s.bowls[(e.bowl || 1) - 1];
     if (s.room_mg && bowl.in_mg && bowl.in_mg + e.mg > s.room_mg) Object.assign(bowl, { round: bowl.round + 1, in_mg: 0 });
     bowl.in_mg += e.mg;
+    s.last = { key: e.key, kind: "pour", ref: e.ref, mg: e.mg, name: l ? l.name : e._name || e.ref };
     const i = s.steps.findIndex((x) => x.ref === e.ref && x.bowl === (e.bowl || 1));
     if (i < 0) continue;
     const step = s.steps[i];
     if (e.mg >= step.mg) s.steps.splice(i, 1);
     else Object.assign(step, { mg: step.mg - e.mg, of_mg: step.of_mg - e.mg });
-    s.last = { key: e.key, kind: "pour", ref: e.ref, mg: e.mg, name: l ? l.name : e.ref };
   }
   return s;
 }
@@ -80,7 +80,7 @@ function changed(c) {
   if (!c.state || !c.state.steps) return;
   const was = heard;
   heard = c.state;
-  const other = heard.state !== "open" || String(heard.replans) !== say.replans || heard.lines.some((l) => !lines.has(l.ref));
+  const other = heard.state !== "open" || String(heard.replans) !== say.replans || heard.lines.length !== lines.size || heard.lines.some((l) => !lines.has(l.ref));
   // The page is not of this state. It stays while the laptop is away, for there
   // is no other, and while it alone holds what is not saved.
   if (other) return c.online && (c.kept || !(c.pending.length + c.refused.length)) ? go(base) : undefined;
@@ -113,6 +113,7 @@ function told(c) {
   box.dataset.said = c.trouble + c.stop + c.kept + c.refused.map((e) => e.key);
   box.hidden = parts.length === 0;
   box.replaceChildren(...parts);
+  if (c.refused.length) box.scrollIntoView({ block: "nearest" });
 }
 
 function text(words) {
@@ -123,7 +124,7 @@ function text(words) {
 
 function refused(e) {
   const l = heard && heard.lines.find((x) => x.ref === e.ref);
-  const p = text((e.mg ? gram(e.mg) + " g " : "") + (l ? l.name : e.ref || "") + ": " + e._why + " ");
+  const p = text((e.mg ? gram(e.mg) + " g " : "") + (l ? l.name : e._name || e.ref || "") + ": " + e._why + " ");
   const button = (words, act) => {
     const b = document.createElement("button");
     b.type = "button";
@@ -132,7 +133,17 @@ function refused(e) {
     p.append(b, " ");
   };
   if (e._code === "twice") button(say.also, () => q.besides(e.key));
-  button(say.same, () => q.drop(e.key));
+  if (e._code === "which") {
+    // The same pour by another name: it keeps its key and its grams.
+    const call = (ref, food, name) => (q.drop(e.key), q.send({ ...e, ref, food, _name: name, _refused: 0 }));
+    for (const n of e._near || []) button(n.name, () => call(n.ref, "", n.name));
+    const i = document.createElement("input");
+    i.ariaLabel = say.again;
+    i.value = e.food;
+    p.append(i, " ");
+    button(say.look, () => i.value.trim() && call("", i.value, i.value));
+  }
+  button(e._code === "twice" ? say.same : say.drop, () => q.drop(e.key));
   return p;
 }
 
@@ -208,13 +219,15 @@ function fill(step, card) {
 
 // pour tells of one pour.
 function pour(event) {
-  if (since() - last < rest) return;
+  if (since() - last < rest) return false;
   last = since();
   const l = view && view.lines.find((x) => x.ref === event.ref);
-  spoken.textContent = say.poured.replace("%m", gram(event.mg)).replace("%n", l ? l.name : "");
+  const name = l ? l.name : event.food;
+  spoken.textContent = say.poured.replace("%m", gram(event.mg)).replace("%n", name || "");
   if (navigator.vibrate) navigator.vibrate(30);
   chosen = null;
-  q.send({ ...event, _name: l && l.name });
+  q.send({ ...event, _name: name });
+  return true;
 }
 
 const value = (f, name) => (f.elements[name] ? f.elements[name].value : "");
@@ -230,8 +243,9 @@ document.addEventListener("submit", (e) => {
     let mg = f.mass.value.trim() === "" ? 0 : milligrams(f.mass.value);
     if (value(f, "how") === "shown") mg -= Number(f.before_mg.value);
     const empty = f.dataset.kind === "empty";
+    event.food = value(f, "food").trim();
     // What this page cannot read, or a bag that is not known yet, goes the slow way.
-    if (!(mg > 0 || (empty && mg === 0)) || value(f, "lot_code") || !event.ref) return;
+    if (!(mg > 0 || (empty && mg === 0)) || value(f, "lot_code") || !(event.ref || event.food)) return;
     event.kind = "pour";
     event.mg = mg;
     if (empty) {
@@ -243,7 +257,7 @@ document.addEventListener("submit", (e) => {
     }
   }
   e.preventDefault();
-  pour(event);
+  if (pour(event) && event.food) f.reset(), (f.parentNode.open = false);
 });
 
 function back(e, key) {
