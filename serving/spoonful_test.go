@@ -129,6 +129,9 @@ func TestAgainstSimulation(t *testing.T) {
 
 // A ratio on dry matter and as eaten, where the sum is of first order too.
 func TestRatioAgainstSimulation(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws thousands of spoonfuls")
+	}
 	in := &catalog.Ingredient{ID: "millet", Class: catalog.Millet, Names: catalog.Names{"en": {"millet"}}}
 	kernel := food("k", 0.005, map[nutrient.Key]float64{nutrient.CrudeFibre: 1, nutrient.Moisture: 10})
 	whole := food("w", 0.006, map[nutrient.Key]float64{nutrient.CrudeFibre: 6, nutrient.Moisture: 11})

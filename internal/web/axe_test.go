@@ -53,29 +53,35 @@ var looks = []struct {
 func TestNoPageHasAccessibilityFaults(t *testing.T) {
 	script := axe(t)
 	a := start(t, true)
-	b := browser(t, 360)
-	_, err := chromedp.Call(b.ctx, cdpage.SetBypassCSP, cdpage.SetBypassCSPParams{Enabled: true})
-	b.must(err)
 	paths := append(everyPage(a), "/nowhere", "/mix?q=nothing-is-called-this")
 	for _, look := range looks {
-		b.size(look.width)
-		_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
-			{Name: "prefers-color-scheme", Value: look.scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
-		b.must(err)
-		for _, path := range paths {
-			where := fmt.Sprintf("%s, %s, %d px", path, look.scheme, look.width)
-			b.goTo(a.base + strings.ReplaceAll(path, " ", "%20"))
-			js[bool](b, `[...document.querySelectorAll("details")].forEach((d) => d.open = true) === undefined`)
-			if over := js[float64](b, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
-				t.Errorf("%s: the page is %v px wider than the window", where, over)
-			}
-			js[bool](b, script+"; true")
-			faults, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](fmt.Sprintf(runAxe, look.options), chromedp.EvalAwaitPromise))
+		t.Run(fmt.Sprintf("%s, %d px", look.scheme, look.width), func(t *testing.T) {
+			b := browser(t, look.width)
+			_, err := chromedp.Call(b.ctx, cdpage.SetBypassCSP, cdpage.SetBypassCSPParams{Enabled: true})
 			b.must(err)
-			for _, f := range faults {
-				t.Errorf("%s: %s", where, f)
+			_, err = chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{
+				{Name: "prefers-color-scheme", Value: look.scheme}, {Name: "prefers-reduced-motion", Value: "reduce"}}})
+			b.must(err)
+			for _, path := range paths {
+				b.goTo(a.base + strings.ReplaceAll(path, " ", "%20"))
+				b.unfoldAndCheck(path, script, look.options)
 			}
-		}
+		})
+	}
+}
+
+// unfoldAndCheck unfolds all that a page folds and looks for faults.
+func (b *tab) unfoldAndCheck(where, script, options string) {
+	b.t.Helper()
+	js[bool](b, `[...document.querySelectorAll("details")].forEach((d) => d.open = true) === undefined`)
+	if over := js[float64](b, `document.documentElement.scrollWidth - document.documentElement.clientWidth`); over > 0 {
+		b.t.Errorf("%s: the page is %v px wider than the window", where, over)
+	}
+	js[bool](b, script+"; true")
+	faults, err := chromedp.Run(b.ctx, chromedp.Evaluate[[]string](fmt.Sprintf(runAxe, options), chromedp.EvalAwaitPromise))
+	b.must(err)
+	for _, f := range faults {
+		b.t.Errorf("%s: %s", where, f)
 	}
 }
 
