@@ -354,7 +354,7 @@ func TestAStrangersWordsStayText(t *testing.T) {
 		if got := js[string](b, `document.querySelector("h1").textContent`); !strings.Contains(text, got) || got == "" {
 			t.Errorf("%q is shown as %q", text, got)
 		}
-		if n := js[float64](b, `document.querySelectorAll("script").length`); n != 4 { // the engine, the card, the other language, and the page's own
+		if n := js[float64](b, `document.querySelectorAll("script").length`); n != 5 { // the engine, the card, the other language, its texts, and the page's own
 			t.Errorf("%q: there are %v scripts in the page", text, n)
 		}
 	}

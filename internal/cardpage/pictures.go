@@ -55,7 +55,7 @@ func Caption(ctx context.Context, c *card.Card, mix int, lang string) (string, e
 }
 
 func session(c *card.Card) (*view.Session, error) {
-	s := &view.Session{Card: c}
+	s := &view.Session{Card: c, Texts: texts()}
 	var err error
 	s.QR, err = qr(c.Hosted)
 	return s, err

@@ -45,6 +45,11 @@ func Render(w io.Writer, c *card.Card, packed []byte, o Options) error {
 	}
 	fmt.Fprintf(&b, "%s%s%s\n", packedOpens, pack.Pack(card.Encode(c)), cardCloses)
 	if len(packed) > 0 {
+		for _, l := range words.Languages {
+			if said := textsOf(c, l); said != "" {
+				b.WriteString(packedPart("texts-"+l, said))
+			}
+		}
 		if err := engine(&b, packed); err != nil {
 			return err
 		}
@@ -95,7 +100,7 @@ func parts(c *card.Card, o Options, scripted bool) (*shell, error) {
 	}
 	p.Style, p.Script = template.CSS(style), template.JS(script)
 	p.Policy = policy(style, script)
-	s := &view.Session{Card: c}
+	s := &view.Session{Card: c, Texts: texts()}
 	if s.QR, err = qr(c.Hosted); err != nil {
 		return nil, err
 	}

@@ -187,7 +187,7 @@ func (s *Server) readOwn(q *request, others []*catalog.Ingredient, was *catalog.
 	case name == "":
 		errs["name"] = q.words.T("need_name")
 	case u != nil:
-		errs["name"] = q.words.T("own_refused", "Name", name, "Reason", u.Reason)
+		errs["name"] = q.words.T("own_refused", "Name", name, "Reason", q.words.Told(u.Reason))
 	case len(others) >= mix.MaxOwn:
 		errs["name"] = q.words.T("own_too_many")
 	}

@@ -145,7 +145,7 @@ func (p *pages) get(name string, w *words) (*template.Template, error) {
 // funcs are what templates may call, in a language.
 func funcs(w *words) template.FuncMap {
 	return template.FuncMap{
-		"t": w.T, "n": w.N, "eng": w.English, "name": w.Form, "num": w.Num, "short": w.Short, "plain": w.Plain, "mass": w.Mass,
+		"t": w.T, "n": w.N, "eng": w.English, "told": w.Told, "name": w.Form, "num": w.Num, "short": w.Short, "plain": w.Plain, "mass": w.Mass,
 		"figure": w.Figure, "class": w.Class, "evidence": w.Evidence, "species": w.Species, "stage": w.Stage,
 		"day": w.Day, "chance": w.OfHundred, "windowText": w.WindowText, "basis": w.Basis,
 		"source": func(ref string) template.HTML { return w.Source(ref) },

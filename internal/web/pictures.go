@@ -280,5 +280,5 @@ func (b *mixBuilder) regionMap(all, without chart.MapRegion) template.HTML {
 // sample draws a few pieces of a form beside a scale bar.
 func sample(w *words, f *catalog.Form) template.HTML {
 	title := w.T("sample_title", "Name", w.Form(f))
-	return template.HTML(chart.Sample(f, chart.SampleOptions{Title: title, Desc: f.Looks, Width: narrow - 48, Bar: 10, BarLabel: w.T("scale_bar"), Count: 7}))
+	return template.HTML(chart.Sample(f, chart.SampleOptions{Title: title, Desc: w.Told(f.Looks), Width: narrow - 48, Bar: 10, BarLabel: w.T("scale_bar"), Count: 7}))
 }

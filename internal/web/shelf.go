@@ -228,7 +228,7 @@ func search(w *words, c *catalog.Catalogue, query string, have map[string]bool) 
 		add(m.Form, matched, "")
 	}
 	for _, f := range c.Forms() {
-		if why := looksLike(f, query); why != "" {
+		if why := looksLike(w, f, query); why != "" {
 			add(f, "", why)
 		}
 	}
@@ -240,22 +240,29 @@ func search(w *words, c *catalog.Catalogue, query string, have map[string]bool) 
 const mostMoisture = 20
 
 // looksLike returns the sentence of a form's looks or confusions that holds
-// every word of a query.
-func looksLike(f *catalog.Form, query string) string {
+// every word of a query, in the reader's language or in English.
+func looksLike(w *words, f *catalog.Form, query string) string {
 	texts := []string{f.Looks}
 	for _, x := range f.Confused {
 		texts = append(texts, x.Tell)
 	}
+	asked := strings.Fields(nearword.Fold(query))
 	for _, t := range texts {
-		folded, all := nearword.Fold(t), t != ""
-		for _, word := range strings.Fields(nearword.Fold(query)) {
-			all = all && strings.Contains(folded, word)
-		}
-		if all {
-			return t
+		if t != "" && (holdsAll(w.Told(t), asked) || holdsAll(t, asked)) {
+			return w.Told(t)
 		}
 	}
 	return ""
+}
+
+func holdsAll(text string, folded []string) bool {
+	text = nearword.Fold(text)
+	for _, word := range folded {
+		if !strings.Contains(text, word) {
+			return false
+		}
+	}
+	return true
 }
 
 // addItem puts a form on a shelf.

@@ -42,7 +42,7 @@ type weighLine struct {
 	Class     string // did, now, off, out, or nothing
 	Mass      string
 	Word      string // what the mark at its side means, for a screen reader
-	Looks     string // in English
+	Looks     string
 	Not       []notView
 	Life      template.HTML
 	Bag       string
@@ -153,7 +153,7 @@ func (s *Server) weighLine(w *words, x *weighing, l making.LineState, scale floa
 	}
 	v.Pic = s.smallPortrait(f)
 	if l.Left > 0 || v.Class == "off" {
-		v.Looks = f.Looks
+		v.Looks = w.Told(f.Looks)
 		v.Not = confusions(w, x, f)
 		v.Life = lifePicture(s, f, scale)
 	}

@@ -15,6 +15,7 @@ import (
 
 	"firlot/catalog"
 	said "firlot/internal/words"
+	"firlot/internal/words/tables"
 	"firlot/needs"
 	"firlot/nutrient"
 )
@@ -126,8 +127,22 @@ func (w *words) say(c *i18n.LocalizeConfig) string {
 	return text
 }
 
-// English marks a text of the tables, which is English, as such.
+// Told says a text of a food, or of the unsafe list, in the reader's language.
+// What is not in the tables somebody typed, in nobody knows which language: it
+// stays as it is.
+func (w *words) Told(text string) string {
+	if m, ok := tables.In(w.lang)[text]; ok {
+		return m.Other
+	}
+	return text
+}
+
+// English says a text that is written in English in the reader's language, or
+// marks it as English where it is not known in that.
 func (w *words) English(text string) template.HTML {
+	if m, ok := tables.In(w.lang)[text]; ok {
+		return template.HTML(template.HTMLEscapeString(m.Other))
+	}
 	safe := template.HTMLEscapeString(text)
 	if w.lang != "en" && text != "" {
 		safe = `<span lang="en">` + safe + `</span>`

@@ -78,7 +78,8 @@
     }
     worker.onerror = (e) => broken(e.message || "worker");
     worker.onmessage = ({ data }) => heard(data);
-    worker.postMessage({ packed: packed.textContent, card: document.getElementById("card").textContent });
+    const texts = langs.map((l) => [l, document.getElementById("texts-" + l)]).filter(([, el]) => el).map(([l, el]) => [l, el.textContent]);
+    worker.postMessage({ packed: packed.textContent, card: document.getElementById("card").textContent, texts });
     packed.textContent = "";
   }
 

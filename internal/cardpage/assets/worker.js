@@ -14,8 +14,12 @@ onmessage = async ({ data }) => {
   }
 };
 
-// start starts the engine and opens the card; both come packed.
-async function start({ packed, card }) {
+// start starts the engine, opens the card and hands over what the tables say in
+// other languages; all of them come packed.
+async function start({ packed, card, texts }) {
+  const text = (packed) => new TextDecoder().decode(firlotUnpack(packed));
   engine = await firlotEngine(firlotUnpack(packed));
-  return engine.open(new TextDecoder().decode(firlotUnpack(card)));
+  const opened = engine.open(text(card));
+  for (const [lang, said] of texts) engine.answer(new URLSearchParams([["do", "texts"], ["lang", lang], ["text", text(said)]]).toString());
+  return opened;
 }

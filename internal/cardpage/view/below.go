@@ -164,14 +164,14 @@ func (p *page) kind(s *sheet, f *catalog.Form) html {
 	t := p.t
 	parts := []html{el("h3", nil, t.named(f)), el("div", at{"class", "sample"}, p.sample(f))}
 	if f.Looks != "" {
-		parts = append(parts, el("p", nil, t.english(f.Looks)))
+		parts = append(parts, el("p", nil, t.of(f, f.Looks)))
 	}
 	for _, c := range f.Confused {
-		name := t.english(plainRef(c.With))
+		name := t.table(PlainRef(c.With))
 		if g := t.find(c.With); g != nil {
 			name = t.named(g)
 		}
-		parts = append(parts, el("p", at{"class", "not"}, t.T("kind_not"), " ", name, ": ", t.english(c.Tell)))
+		parts = append(parts, el("p", at{"class", "not"}, t.T("kind_not"), " ", name, ": ", t.table(c.Tell)))
 	}
 	if f.EatenAs != "" && f.HullLeft != nil {
 		parts = append(parts, el("p", nil, t.T("kind_husked")))
@@ -180,8 +180,8 @@ func (p *page) kind(s *sheet, f *catalog.Form) html {
 	return el("li", at{"id", p.id("r", f.Ref())}, parts)
 }
 
-// plainRef is a reference to a form that the card does not hold, in words.
-func plainRef(ref string) string {
+// PlainRef is a reference to a form that the card does not hold, in words.
+func PlainRef(ref string) string {
 	return strings.NewReplacer("/", ", ", "-", " ").Replace(ref)
 }
 
@@ -193,7 +193,7 @@ func (p *page) limit(plan *mix.Plan, f *catalog.Form) html {
 	}
 	for _, l := range f.Limits {
 		if l.For(species) {
-			return el("p", nil, p.t.T("kind_limit", "Most", p.t.Plain(l.Most)), " ", p.t.english(l.Why))
+			return el("p", nil, p.t.T("kind_limit", "Most", p.t.Plain(l.Most)), " ", p.t.table(l.Why))
 		}
 	}
 	return ""
@@ -241,7 +241,7 @@ func (p *page) windows(s *sheet) html {
 			name := upper(t.measure(w.Nutrient, w.Per))
 			list = append(list, join(name, " ", el("b", at{"class", "range"}, t.window(w)), ", ", t.basisOf(w)))
 			if w.Note != "" {
-				notes = append(notes, el("p", at{"class", "hint"}, name, ": ", t.english(w.Note)))
+				notes = append(notes, el("p", at{"class", "hint"}, name, ": ", t.note(w)))
 			}
 		}
 		items = append(items, el("li", nil, list, ". ", html(key), notes))
@@ -351,7 +351,7 @@ func (p *page) cautions(s *sheet) html {
 		}
 		f := s.plan().Lines[i].Form
 		for _, c := range f.Cautions {
-			items = append(items, el("li", nil, t.named(f), ": ", t.english(c)))
+			items = append(items, el("li", nil, t.named(f), ": ", t.of(f, c)))
 		}
 	}
 	for i := range catalog.GeneralCautions() {

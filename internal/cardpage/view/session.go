@@ -15,7 +15,12 @@ type Session struct {
 	Card *card.Card
 	// QR is the picture that leads to where the card is kept, drawn by the
 	// publisher's program; it stands in the page as it is.
-	QR     string
+	QR string
+	// Texts say what the card's tables say in English in other languages, by
+	// language. They are no part of the card: the publisher's program has them
+	// of all foods, and writes those of a card's foods into its page. What they
+	// do not know is shown in English, marked as such.
+	Texts  map[string]Said
 	proofs map[int]card.Proof
 	kept   *kept
 	last   *page // that was drawn in part, and whose whole is asked for next
@@ -48,6 +53,7 @@ func (s *Session) Main(ctx context.Context, lang string) (string, error) {
 //	do=…&first=1                    of either, what answers, without its pictures
 //	do=rest                         the whole of that page, its answer proved
 //	do=code&svg=…                   keeps the picture that leads to where the card is kept
+//	do=texts&lang=es&text=…         keeps the texts of the tables in a language
 //	do=verify&lang=en&from=…        checks the published proof: verdict, proof-en, proof-es
 //	do=picture&shape=wide&…         a picture: svg
 //	do=caption&…                    the mix as plain text: text
@@ -78,6 +84,8 @@ func (s *Session) answer(ctx context.Context, request string) ([]string, error) 
 	case "code":
 		s.QR = f.one("svg")
 		return nil, nil
+	case "texts":
+		return nil, s.takeTexts(lang, f.one("text"))
 	case "verify":
 		return s.verify(ctx, a)
 	case "rest":
@@ -157,7 +165,7 @@ func (s *Session) verify(ctx context.Context, a Ask) ([]string, error) {
 	}
 	out := []string{"verdict", string(s.proofs[i].Verdict), "why", s.proofs[i].Why}
 	for _, l := range words.Languages {
-		p := &page{t: tellerOf(s.Card, Ask{Lang: l, Names: l}), card: s.Card, now: &state{}, proof: s.proofs[i]}
+		p := &page{t: s.teller(Ask{Lang: l, Names: l}), card: s.Card, now: &state{}, proof: s.proofs[i]}
 		out = append(out, "proof-"+l, string(p.proofLine()))
 	}
 	return out, nil

@@ -99,7 +99,7 @@ func (s *Session) newPage(ctx context.Context, a Ask) (*page, error) {
 	c := s.Card
 	a.Choices.Mix = min(max(a.Choices.Mix, 0), len(c.Mixes)-1)
 	now := &state{plans: k.plans, was: k.was, answer: k.was[a.Choices.Mix]}
-	p := &page{card: c, ask: a, now: now, t: tellerOf(c, a), kept: k}
+	p := &page{card: c, ask: a, now: now, t: s.teller(a), kept: k}
 	if !a.Choices.Changed() {
 		return p, nil
 	}
@@ -110,8 +110,9 @@ func (s *Session) newPage(ctx context.Context, a Ask) (*page, error) {
 	return p, nil
 }
 
-func tellerOf(c *card.Card, a Ask) *teller {
-	return &teller{Book: words.In(a.Lang, cardWords(a.Lang)), names: a.Names, find: c.Form, sources: c.Sources}
+func (s *Session) teller(a Ask) *teller {
+	c := s.Card
+	return &teller{Book: words.In(a.Lang, cardWords(a.Lang)), names: a.Names, find: c.Form, sources: c.Sources, texts: s.Texts[a.Lang], tables: c.Catalogue()}
 }
 
 // solve answers choices.

@@ -111,7 +111,7 @@ func (p *page) line(s *sheet, f *catalog.Form, m nutrient.Mass) html {
 	}
 	return el("li", at{"class", class, "data-ref", f.Ref()},
 		el("span", at{"class", "pic"}, portrait(f)),
-		el("span", at{"class", "who"}, el("a", at{"href", "#" + p.id("r", f.Ref())}, t.named(f)), p.notThis(f), onPaper(t.english(f.Looks))),
+		el("span", at{"class", "who"}, el("a", at{"href", "#" + p.id("r", f.Ref())}, t.named(f)), p.notThis(f), onPaper(t.of(f, f.Looks))),
 		el("span", at{"class", "grams"}, el("b", nil, t.grams(m)), " g"),
 		was,
 		when(s.choose, func() html { return p.cannot(f, false) }))

@@ -17,6 +17,8 @@ type teller struct {
 	names   string // the language of foods' names
 	find    func(ref string) *catalog.Form
 	sources map[string]catalog.Source
+	texts   Said // what the tables say, in this language; may be nil
+	tables  *catalog.Catalogue
 }
 
 // form is the usual name of a form.
@@ -40,8 +42,28 @@ func (t *teller) in(lang, text string) html {
 	return el("span", at{"lang", lang}, text)
 }
 
-// english marks a text of the tables, which is English, as such.
+// english marks a text that is English as such.
 func (t *teller) english(text string) html { return t.in("en", text) }
+
+// table says a text of the tables. One that is not known in the page's
+// language stays English.
+func (t *teller) table(text string) html {
+	if t.texts != nil {
+		if said, ok := t.texts(text); ok {
+			return html(esc(said))
+		}
+	}
+	return t.english(text)
+}
+
+// of says a text of a food. What stands in a publisher's own ingredient was
+// typed in nobody knows which language, and is left alone.
+func (t *teller) of(f *catalog.Form, text string) html {
+	if t.tables.Form(f.Ref()) != f {
+		return html(esc(text))
+	}
+	return t.table(text)
+}
 
 // engine says a sentence of the engine.
 func (t *teller) engine(text string) html {
@@ -54,6 +76,15 @@ func (t *teller) engine(text string) html {
 		}
 	}
 	return out
+}
+
+// note is the note on a window; one that the publisher set is in the
+// publisher's own words.
+func (t *teller) note(w needs.Window) html {
+	if w.Source == documentSource {
+		return html(esc(w.Note))
+	}
+	return t.table(w.Note)
 }
 
 // nameOf is the usual name of a form by its reference, or "".

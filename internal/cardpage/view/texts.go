@@ -1,0 +1,38 @@
+package view
+
+import (
+	"strconv"
+
+	"firlot/internal/words"
+)
+
+// Said says a text of the tables, given in English, in another language; it
+// reports false for one that it does not know.
+type Said func(english string) (said string, ok bool)
+
+// TextKey is what a page keeps a text of the tables by: the English itself is
+// in the card, and need not stand in the page again. It is 31 bits of
+// FNV-1a; a test holds that no two texts of Firlot's tables share one.
+func TextKey(english string) string {
+	h := uint32(2166136261)
+	for i := 0; i < len(english); i++ {
+		h = (h ^ uint32(english[i])) * 16777619
+	}
+	return strconv.Itoa(int(h >> 1))
+}
+
+// takeTexts reads the texts of a language, as a page holds them.
+func (s *Session) takeTexts(lang, text string) error {
+	t, err := words.Parse(text)
+	if err != nil {
+		return err
+	}
+	if s.Texts == nil {
+		s.Texts = map[string]Said{}
+	}
+	s.Texts[lang] = func(english string) (string, bool) {
+		m, ok := t[TextKey(english)]
+		return m.Other, ok
+	}
+	return nil
+}
