@@ -118,7 +118,7 @@ func parted(a Amount, n int) Amount {
 type Sitting struct {
 	Away   Away
 	Days   []Daily
-	Scales bool // something is weighed out
+	Scales bool // something is weighed out, or two mixes are
 }
 
 // Sittings are the times away that are not over on the plan's day.
@@ -133,6 +133,9 @@ func (p *Plan) Sittings() []Sitting {
 			for _, e := range d.Entries {
 				s.Scales = s.Scales || e.Amount.Unit == Grams && e.Amount.Set
 			}
+		}
+		for _, x := range p.MixesOn(a.From, len(s.Days)) {
+			s.Scales = s.Scales || x.Old > 0 && x.New > 0
 		}
 		list = append(list, s)
 	}
@@ -250,15 +253,38 @@ func (p *Plan) ChangeoverFrom(from Day, n int) []Shift {
 	}
 	list := Changeover(from, n, 0, nil)
 	for i := range list {
-		s, grams := &list[i], 0.0
-		s.Fed = false
-		for _, f := range p.Foods {
-			if f.Form == nil && f.Food.On(s.Day) {
-				s.Fed = true
-				grams += f.Dose.Mean
-			}
+		p.fill(&list[i])
+	}
+	return list
+}
+
+// fill puts in what all lines of the mix give on the day of a shift.
+func (p *Plan) fill(s *Shift) {
+	grams := 0.0
+	s.Fed = false
+	for _, f := range p.Foods {
+		if f.Form == nil && f.Food.On(s.Day) {
+			s.Fed = true
+			grams += f.Dose.Mean
 		}
-		s.part(wholeGrams(grams))
+	}
+	s.part(wholeGrams(grams))
+}
+
+// MixesOn says for each of n days from one on which mix is given, the old one
+// before the changeover and the new one after it. It is nil where none goes on
+// or is over by then, and where there is no mix: then there is one mix only.
+func (p *Plan) MixesOn(from Day, n int) []Shift {
+	t, ok := p.Turning()
+	if !ok || t.From > from+Day(n)-1 || p.ChangeoverFrom(t.From, 1) == nil {
+		return nil
+	}
+	list := make([]Shift, n)
+	for i := range list {
+		s := &list[i]
+		s.Day = from + Day(i)
+		s.Share = min(max(float64(s.Day-t.From+1)/float64(t.Days), 0), 1)
+		p.fill(s)
 	}
 	return list
 }

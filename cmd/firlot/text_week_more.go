@@ -149,16 +149,20 @@ func (p *printer) weekChanges(w report.Week) {
 		p.say("\n")
 		p.para("", fmt.Sprintf("From %s to %s, for %s", day(a.From), day(a.To), who))
 		for _, d := range a.Days {
-			p.para("  "+day(d.Day)+": ", sitterWords(d, mixOn(w.Changeover, d.Day)))
+			p.para("  "+day(d.Day)+": ", sitterWords(d, mixOn(w.Changeover, d.Day, a.To)))
 		}
 		p.para("  ", "Fresh water every day. Take away yesterday's fresh food. An animal that does not eat, sits hunched or has loose droppings: call the veterinarian, and the keeper.")
 	}
 }
 
-// mixOn says which mix is meant on a day of a changeover or after it.
-func mixOn(c *report.WeekTurn, day string) string {
-	if c == nil || day < c.Days[0].Day {
+// mixOn says which mix is meant on a day of a time away that ends on the last:
+// nothing where the changeover begins later than that.
+func mixOn(c *report.WeekTurn, day, last string) string {
+	switch {
+	case c == nil || last < c.Days[0].Day:
 		return ""
+	case day < c.Days[0].Day:
+		return " (the old one)"
 	}
 	for _, s := range c.Days {
 		if s.Day == day && s.OldG > 0 {
@@ -172,6 +176,12 @@ func mixOn(c *report.WeekTurn, day string) string {
 // mix is meant.
 func sitterWords(d report.WeekDay, mix string) string {
 	var parts []string
+	mixes := 0
+	for _, e := range d.Entries {
+		if e.Food == ration.MixName {
+			mixes++
+		}
+	}
 	for _, e := range d.Entries {
 		switch {
 		case e.Amount == nil:
@@ -179,7 +189,7 @@ func sitterWords(d report.WeekDay, mix string) string {
 			continue
 		}
 		text := measured(*e.Amount, e.Unit) + " of " + e.Name
-		if e.Food == ration.MixName {
+		if e.Food == ration.MixName && mixes == 1 {
 			text += mix
 		}
 		switch {
@@ -192,6 +202,9 @@ func sitterWords(d report.WeekDay, mix string) string {
 			text += ", " + wayWords[ration.Way(e.Way)]
 		}
 		parts = append(parts, text)
+	}
+	if mixes > 1 && mix != "" { // the grams are those of the day
+		parts = append(parts, "of mix in all"+mix)
 	}
 	if d.MixFree {
 		parts = append(parts, "no mix today")

@@ -87,10 +87,17 @@ type awayView struct {
 // dailyView is a day in words.
 type dailyView struct {
 	Name, Date string
-	Lines      []string
+	Lines      []dayLine
+	Turning    bool // one mix is changed over for another
 	Free       bool
 	Away       string
 	Today      bool
+}
+
+// dayLine is one food of a day, or which mix is meant.
+type dayLine struct {
+	Text  string
+	Mixes bool
 }
 
 type shiftView struct{ Day, Old, New string }
@@ -234,19 +241,40 @@ func (f *feeding) when(x ration.Food) string {
 // daily are days in words, for the sheets and for screen readers.
 func (f *feeding) daily(from ration.Day, n int) []dailyView {
 	var list []dailyView
-	for _, d := range f.Plan.Week(from, n) {
+	mixes := f.Plan.MixesOn(from, n)
+	for i, d := range f.Plan.Week(from, n) {
 		v := dailyView{Name: upper(f.w.dayFull(d.Day)), Date: d.Day.String(), Free: d.MixFree, Today: d.Day == f.Day}
 		if d.Away >= 0 {
 			v.Away = f.w.T("feed_away_short", "Who", f.Doc.Away[d.Away].Who)
 		}
+		last := -1 // line of the mix
 		for _, e := range d.Entries {
-			if !f.Plan.Foods[e.Food].Food.AtWill { // said once, beside the days
-				v.Lines = append(v.Lines, f.entryWords(e))
+			x := f.Plan.Foods[e.Food]
+			if x.Food.AtWill { // said once, beside the days
+				continue
 			}
+			v.Lines = append(v.Lines, dayLine{Text: f.entryWords(e)})
+			if x.Form == nil {
+				last = len(v.Lines)
+			}
+		}
+		if v.Turning = mixes != nil && last >= 0; v.Turning {
+			v.Lines = slices.Insert(v.Lines, last, dayLine{f.mixesWords(mixes[i]), true})
 		}
 		list = append(list, v)
 	}
 	return list
+}
+
+// mixesWords says which mix is given on a day, or how much of each.
+func (f *feeding) mixesWords(s ration.Shift) string {
+	switch {
+	case s.Old == 0:
+		return f.w.T("feed_mixes_new")
+	case s.New == 0:
+		return f.w.T("feed_mixes_old")
+	}
+	return f.w.T("feed_mixes_both", "Old", f.w.Grams(s.Old)+"\u00a0g", "New", f.w.Grams(s.New)+"\u00a0g")
 }
 
 // entryWords is one food of a day, as somebody at the cage needs it.

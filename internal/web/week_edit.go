@@ -309,5 +309,12 @@ func (s *Server) weekSheet(q *request) error {
 	}
 	v.feedPage.Here = "week"
 	v.Animals, v.Always = f.sheetAnimals(), f.besides()
+	days := slices.Clone(v.Days)
+	for _, x := range v.Sittings {
+		if page == "sitter" {
+			days = append(days, x.Days...)
+		}
+	}
+	v.Turn = f.turnWords(days)
 	return q.show(http.StatusOK, "feed_"+page, "animals", q.words.T("feed_sheet_"+page)+" · "+f.Group.Name, v)
 }

@@ -16,6 +16,7 @@ type sheetView struct {
 	weekView
 	Animals  []string
 	Always   []string
+	Turn     string // why there are two mixes
 	Sittings []sittingView
 	Vet      bool
 	Weeks    int
@@ -66,6 +67,18 @@ const (
 	usualWeeks = 4
 	mostWeeks  = 52
 )
+
+// turnWords say that the mix is changed over on days that stand on a sheet, and
+// why.
+func (f *feeding) turnWords(days []dailyView) string {
+	for _, d := range days {
+		if d.Turning {
+			_, why, _ := f.changeover()
+			return f.w.T("feed_mixes_lead") + " " + why
+		}
+	}
+	return ""
+}
 
 // shopping is what the next weeks take.
 func (f *feeding) shopping(q *request, v *sheetView) error {
