@@ -42,4 +42,16 @@
 // equality row, and all rises are whole multiples of a step, and all columns
 // and breaks are whole, the cost of every point is a multiple of that step
 // plus a constant. The checker finds the step itself.
+//
+// # How it is computed
+//
+// Every number of a document is brought over a common denominator once: all
+// places of columns over one, all costs over one, each row over its own. The
+// weights of a leaf and their rows then add up in whole numbers over the least
+// common denominator of that leaf, and only what is reported is brought to
+// lowest terms. A meter counts the words that are kept so and the products
+// that are formed, and a document that needs more than maxStored or maxWork is
+// refused: a few characters cannot make a check last for hours. The tests hold
+// this against a plain reference that computes in fractions in lowest terms
+// throughout.
 package verify

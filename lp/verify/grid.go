@@ -5,65 +5,86 @@ import (
 	"math/big"
 )
 
-// raise rounds the proved bound up to the grid of the objective.
+// raise rounds the proved bound up to the grid of the objective: all costs
+// less a multiple of an equality row, and all rises, are whole multiples of a
+// step, and so is the objective less that multiple of the row's side.
 func (w *walker) raise(g *rawGrid) error {
+	m := w.m
 	mult, err := orZero(g.Mult)
 	if err != nil {
 		return err
 	}
-	off := new(big.Rat)
-	slope := make([]*big.Rat, len(w.m.cols))
-	for j := range slope {
-		slope[j] = new(big.Rat).Set(w.m.cols[j].cost)
-	}
+	r := &row{lo: new(big.Int)}
 	if g.Row != nil {
-		if *g.Row < 0 || *g.Row >= len(w.m.rows) {
+		if *g.Row < 0 || *g.Row >= len(m.rows) {
 			return errors.New("the grid names no row")
 		}
-		r := &w.m.rows[*g.Row]
+		r = &m.rows[*g.Row]
 		if r.lo == nil || r.hi == nil || r.lo.Cmp(r.hi) != 0 {
 			return errors.New("the row of the grid is not an equality")
 		}
-		t := new(big.Rat)
-		for _, e := range r.terms {
-			slope[e.col].Sub(slope[e.col], t.Mul(mult, e.coef))
-		}
-		off.Mul(mult, r.lo)
 	}
-	var step *big.Rat
-	for j := range w.m.cols {
-		c := &w.m.cols[j]
-		if !c.whole {
-			return errors.New("a grid needs whole columns")
-		}
-		step = divisor(step, slope[j])
-		for _, b := range c.breaks {
-			if !b.at.IsInt() {
-				return errors.New("a grid needs whole breaks")
-			}
-			step = divisor(step, b.rise)
-		}
+	by := mult.d.times(r.d)
+	d, err := m.join(m.costs, by)
+	if err != nil {
+		return err
 	}
-	if step == nil {
-		return nil
+	step, err := w.step(mult.n, r, d.over(m.costs), d.over(by))
+	if err != nil || step == nil {
+		return err
 	}
-	k := new(big.Rat).Sub(w.least, off)
-	k = ceil(k.Quo(k, step))
-	w.least = k.Add(k.Mul(k, step), off)
+	// off and step are over d; the bound becomes off + ⌈(bound − off)/step⌉·step.
+	off := d.over(by).scale(new(big.Int).Mul(mult.n, r.lo))
+	at := d.scale(new(big.Int).Set(w.least.n))
+	q := w.least.d
+	at.Sub(at, q.scale(new(big.Int).Set(off)))
+	k, rest := new(big.Int).DivMod(at, q.scale(new(big.Int).Set(step)), new(big.Int))
+	if rest.Sign() > 0 {
+		k.Add(k, big.NewInt(1))
+	}
+	w.least = &frac{k.Add(k.Mul(k, step), off), d}
 	return nil
 }
 
-// divisor is the greatest common divisor of two fractions; nil is zero.
-func divisor(a, b *big.Rat) *big.Rat {
-	if b.Sign() == 0 {
-		return a
+// step is the greatest common divisor of the slopes cost·up − mult·row·by and
+// the rises times up, nil if all are zero.
+func (w *walker) step(mult *big.Int, r *row, up, by den) (*big.Int, error) {
+	m := w.m
+	t := new(big.Int)
+	for j, v := range w.sums.slope {
+		up.scale(v.Set(m.cols[j].cost))
 	}
-	if a == nil {
-		return new(big.Rat).Abs(b)
+	for _, e := range r.terms {
+		v := w.sums.slope[e.col]
+		v.Sub(v, by.scale(t.Mul(mult, e.coef)))
 	}
-	x := new(big.Int).Mul(a.Num(), b.Denom())
-	y := new(big.Int).Mul(b.Num(), a.Denom())
-	y.Abs(y)
-	g := new(big.Int).GCD(nil, nil, x, y)
-	return new(big.Rat).SetFrac(g, new(big.Int).Mul(a.Denom(), b.Denom()))
+	step := new(big.Int)
+	take := func(v *big.Int) error {
+		if err := m.spend(1, 4*(1+size(step))*size(v)); err != nil {
+			return err
+		}
+		step.GCD(nil, nil, step, v)
+		return nil
+	}
+	for j := range m.cols {
+		c := &m.cols[j]
+		if !c.whole {
+			return nil, errors.New("a grid needs whole columns")
+		}
+		if err := take(w.sums.slope[j]); err != nil {
+			return nil, err
+		}
+		for _, b := range c.breaks {
+			if !m.isWhole(b.at) {
+				return nil, errors.New("a grid needs whole breaks")
+			}
+			if err := take(up.scale(t.Set(b.rise))); err != nil {
+				return nil, err
+			}
+		}
+	}
+	if step.Sign() == 0 {
+		return nil, nil
+	}
+	return step, nil
 }

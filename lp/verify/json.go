@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -11,7 +12,7 @@ import (
 // be known and stand once; null stands for what is left out. How deep it goes
 // is fixed by its callers. After the first fault every method does nothing.
 type text struct {
-	b   []byte
+	b   string
 	i   int
 	err error
 }
@@ -50,7 +51,7 @@ func (t *text) want(c byte) bool {
 
 // word takes a word of JSON's.
 func (t *text) word(w string) bool {
-	if t.err != nil || t.next() == 0 || len(t.b)-t.i < len(w) || string(t.b[t.i:t.i+len(w)]) != w {
+	if t.err != nil || t.next() == 0 || !strings.HasPrefix(t.b[t.i:], w) {
 		return false
 	}
 	t.i += len(w)
@@ -62,7 +63,7 @@ func (t *text) object(member func(name string) bool) {
 	if t.word("null") || !t.want('{') || t.take('}') {
 		return
 	}
-	var seen []string
+	seen := make([]string, 0, 8)
 	for t.err == nil {
 		name := t.string()
 		for _, s := range seen {
@@ -119,7 +120,7 @@ func (t *text) count(to *int) bool {
 	for t.i < len(t.b) && (t.b[t.i] == '-' || t.b[t.i] >= '0' && t.b[t.i] <= '9') {
 		t.i++
 	}
-	v, err := strconv.Atoi(string(t.b[from:t.i]))
+	v, err := strconv.Atoi(t.b[from:t.i])
 	if err != nil {
 		t.fail("a whole number is expected")
 	}
@@ -152,18 +153,24 @@ func (t *text) string() string {
 	if !t.want('"') {
 		return ""
 	}
-	var out []byte
+	from := t.i
+	var out []byte // what was read, once there was an escape
 	for t.i < len(t.b) {
 		c := t.b[t.i]
 		t.i++
 		switch {
+		case c == '"' && out == nil:
+			return t.b[from : t.i-1]
 		case c == '"':
 			return string(out)
 		case c < ' ':
 			t.fail("a string holds a control character")
 		case c == '\\':
+			if out == nil {
+				out = append(make([]byte, 0, 64), t.b[from:t.i-1]...)
+			}
 			out = t.escape(out)
-		default:
+		case out != nil:
 			out = append(out, c)
 		}
 	}
@@ -184,7 +191,7 @@ func (t *text) escape(out []byte) []byte {
 		return append(out, ' ')
 	case 'u':
 		if t.i+4 <= len(t.b) {
-			if v, err := strconv.ParseUint(string(t.b[t.i:t.i+4]), 16, 16); err == nil {
+			if v, err := strconv.ParseUint(t.b[t.i:t.i+4], 16, 16); err == nil {
 				t.i += 4
 				return utf8.AppendRune(out, rune(v))
 			}
@@ -196,7 +203,7 @@ func (t *text) escape(out []byte) []byte {
 
 // document reads a certificate.
 func document(data []byte) (*doc, error) {
-	t, d := &text{b: data}, new(doc)
+	t, d := &text{b: string(data)}, new(doc)
 	t.object(func(name string) bool {
 		switch name {
 		case "format":

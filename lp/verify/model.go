@@ -6,25 +6,33 @@ import (
 	"math/big"
 )
 
-type brk struct{ at, rise *big.Rat }
+// The numbers of a model are whole, over a common denominator for each kind:
+// one for all places that a column can have (bounds, breaks, least amounts,
+// splits), one for all costs and rises, one for each row. They are never
+// changed in place.
+
+type brk struct{ at, rise *big.Int }
 
 type column struct {
-	lo, hi *big.Rat // nil = infinite
-	cost   *big.Rat
-	breaks []brk
-	whole  bool
-	least  *big.Rat // nil = no such rule
-	count  bool     // some count speaks of it
+	lo, hi   *big.Int // nil = infinite
+	cost     *big.Int
+	breaks   []brk
+	whole    bool
+	least    *big.Int // nil = no such rule
+	count    bool     // some count speaks of it
+	smallest *big.Int // least place above zero, nil if there is none
 }
 
 type term struct {
 	col  int
-	coef *big.Rat
+	coef *big.Int
 }
 
 type row struct {
-	lo, hi *big.Rat
+	lo, hi *big.Int
 	terms  []term
+	d      den
+	size   int64 // words of the longest coefficient or side
 }
 
 type count struct {
@@ -33,139 +41,171 @@ type count struct {
 }
 
 type cone struct {
-	lo, z         *big.Rat
-	terms, spread []term
+	terms row // Σ Terms ≥ Lo
+	long  row // Z·Spread, without sides
 }
 
 type model struct {
-	cols   []column
-	rows   []row
-	counts []count
-	cones  []cone
+	meter
+	places den      // of all places
+	one    *big.Int // the place 1
+	costs  den      // of all costs and rises
+	// Words of the longest place and cost, or of their denominators.
+	placeSize, costSize int64
+	cols                []column
+	rows                []row
+	counts              []count
+	cones               []cone
+	at                  []*big.Int // of each node of the tree, nil unless it is a split by value
+	seen                []int      // of each column: the last list of terms that named it
+	lists               int
+	place               []int // room for where a list names a column
 }
 
-// build checks the model of the document and turns it into fractions.
-func build(d *rawModel, cuts int) (*model, error) {
+// build checks the model of a document and turns it into whole numbers.
+func build(d *doc) (*model, error) {
 	m := new(model)
-	if len(d.Columns) > maxColumns {
+	if len(d.Model.Columns) > maxColumns {
 		return nil, errors.New("too many columns")
 	}
-	rules := len(d.Rows) + len(d.Counts) + len(d.Cones) + cuts
-	if rules > maxCells || len(d.Columns)*rules > maxCells {
+	rules := len(d.Model.Rows) + len(d.Model.Counts) + len(d.Model.Cones) + len(d.Cuts)
+	if rules > maxCells || int64(len(d.Model.Columns))*int64(rules) > maxCells {
 		return nil, errors.New("the model is too large")
 	}
-	for i := range d.Columns {
-		c, err := buildColumn(&d.Columns[i])
-		if err != nil {
-			return nil, fmt.Errorf("column %d: %w", i, err)
-		}
-		m.cols = append(m.cols, c)
+	if len(d.Tree) > maxNodes {
+		return nil, errors.New("the tree is too large")
 	}
-	for i := range d.Rows {
-		r, err := m.buildRow(&d.Rows[i])
+	m.seen, m.place = make([]int, len(d.Model.Columns)), make([]int, len(d.Model.Columns))
+	if err := m.addColumns(d); err != nil {
+		return nil, err
+	}
+	for i := range d.Model.Rows {
+		r, err := m.buildRow(&d.Model.Rows[i])
 		if err != nil {
 			return nil, fmt.Errorf("row %d: %w", i, err)
 		}
 		m.rows = append(m.rows, r)
 	}
-	for i := range d.Counts {
-		if err := m.addCount(&d.Counts[i]); err != nil {
+	for i := range d.Model.Counts {
+		if err := m.addCount(&d.Model.Counts[i]); err != nil {
 			return nil, fmt.Errorf("count %d: %w", i, err)
 		}
 	}
-	for i := range d.Cones {
-		k, err := m.buildCone(&d.Cones[i])
+	for i := range d.Model.Cones {
+		k, err := m.buildCone(&d.Model.Cones[i])
 		if err != nil {
 			return nil, fmt.Errorf("cone %d: %w", i, err)
 		}
 		m.cones = append(m.cones, k)
 	}
+	for j := range m.cols {
+		m.cols[j].smallest = m.smallest(&m.cols[j])
+	}
 	return m, nil
 }
 
-func buildColumn(d *rawColumn) (c column, err error) {
-	if c.lo, err = optional(d.Lo); err != nil {
-		return c, err
-	}
-	if c.hi, err = optional(d.Hi); err != nil {
-		return c, err
-	}
-	if c.lo != nil && c.hi != nil && c.lo.Cmp(c.hi) > 0 {
-		return c, errors.New("the bounds cross")
-	}
-	if c.cost, err = orZero(d.Cost); err != nil {
-		return c, err
-	}
-	c.whole = d.Whole
-	if c.least, err = optional(d.Least); err != nil {
-		return c, err
-	}
-	if c.least != nil && (c.least.Sign() <= 0 || !c.switchable()) {
-		return c, errors.New("nothing-or-at-least needs bounds from 0 to a finite number")
-	}
-	last := c.lo
-	for _, b := range d.Breaks {
-		at, err := number(b[0])
-		if err != nil {
-			return c, err
-		}
-		rise, err := number(b[1])
-		if err != nil {
-			return c, err
-		}
-		if rise.Sign() <= 0 || (last != nil && at.Cmp(last) <= 0) || (c.hi != nil && at.Cmp(c.hi) >= 0) {
-			return c, errors.New("the breaks are not in order")
-		}
-		c.breaks = append(c.breaks, brk{at, rise})
-		last = at
-	}
-	return c, nil
-}
+// isWhole says whether a place is a whole number.
+func (m *model) isWhole(x *big.Int) bool { return m.places.divides(x) }
 
 // switchable says whether the column runs from zero to a finite number.
 func (c *column) switchable() bool { return c.lo != nil && c.lo.Sign() == 0 && c.hi != nil }
 
-func (m *model) buildTerms(d []rawTerm) ([]term, error) {
-	var out []term
-	seen := make(map[int]bool, len(d))
+// smallest is the least amount of a column that is on, or nil if it may be as
+// small as it likes.
+func (m *model) smallest(c *column) *big.Int {
+	switch {
+	case c.least == nil && c.whole && c.count:
+		return m.one
+	case c.least == nil || !c.whole:
+		return c.least
+	}
+	return upper(m.one, m.ceil(c.least))
+}
+
+// ceil and floor round places to whole numbers.
+func (m *model) ceil(x *big.Int) *big.Int {
+	if f := m.floor(x); f.Cmp(x) < 0 {
+		return f.Add(f, m.one)
+	}
+	return x
+}
+
+func (m *model) floor(x *big.Int) *big.Int {
+	if m.isWhole(x) {
+		return x
+	}
+	r := new(big.Int).Mod(x, m.one)
+	return r.Sub(x, r)
+}
+
+// terms reads figures of columns, each named at most once.
+func (m *model) terms(d []rawTerm) (cols []int, coefs []frac, err error) {
+	m.lists++
 	for _, t := range d {
-		if t.Col < 0 || t.Col >= len(m.cols) || seen[t.Col] {
-			return nil, fmt.Errorf("bad or repeated column %d", t.Col)
+		if t.Col < 0 || t.Col >= len(m.cols) || m.seen[t.Col] == m.lists {
+			return nil, nil, fmt.Errorf("bad or repeated column %d", t.Col)
 		}
-		seen[t.Col] = true
+		m.seen[t.Col] = m.lists
 		v, err := number(t.Coef)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		out = append(out, term{t.Col, v})
+		cols, coefs = append(cols, t.Col), append(coefs, v)
 	}
-	return out, nil
+	return cols, coefs, nil
+}
+
+// row brings a row over its common denominator.
+func (m *model) row(lo, hi frac, cols []int, coefs []frac) (r row, err error) {
+	m.joinAll(&r.d, &err, lo, hi)
+	m.joinAll(&r.d, &err, coefs...)
+	m.set(&r.lo, lo, r.d, &err)
+	m.set(&r.hi, hi, r.d, &err)
+	r.terms = make([]term, len(cols))
+	for i, j := range cols {
+		r.terms[i].col = j
+		m.set(&r.terms[i].coef, coefs[i], r.d, &err)
+	}
+	r.measure()
+	return r, err
+}
+
+func (r *row) measure() {
+	r.size = longest(0, r.lo, r.hi)
+	for _, e := range r.terms {
+		r.size = longest(r.size, e.coef)
+	}
 }
 
 func (m *model) buildRow(d *rawRow) (r row, err error) {
-	if r.lo, err = optional(d.Lo); err != nil {
+	lo, err := optional(d.Lo)
+	if err != nil {
 		return r, err
 	}
-	if r.hi, err = optional(d.Hi); err != nil {
+	hi, err := optional(d.Hi)
+	if err != nil {
 		return r, err
 	}
-	r.terms, err = m.buildTerms(d.Terms)
-	return r, err
+	cols, coefs, err := m.terms(d.Terms)
+	if err != nil {
+		return r, err
+	}
+	return m.row(lo, hi, cols, coefs)
 }
 
 func (m *model) addCount(d *rawCount) error {
 	if d.Least < 0 || d.Least > d.Most {
 		return errors.New("needs 0 ≤ least ≤ most")
 	}
-	seen := make(map[int]bool, len(d.Cols))
+	m.lists++
 	for _, j := range d.Cols {
-		if j < 0 || j >= len(m.cols) || seen[j] || !m.cols[j].switchable() {
+		if j < 0 || j >= len(m.cols) || m.seen[j] == m.lists || !m.cols[j].switchable() {
 			return fmt.Errorf("bad column %d", j)
 		}
 		if d.Least > 0 && !m.cols[j].whole && m.cols[j].least == nil {
 			return fmt.Errorf("column %d has no least amount", j)
 		}
-		seen[j] = true
+		m.seen[j] = m.lists
 		m.cols[j].count = true
 	}
 	m.counts = append(m.counts, count{d.Cols, d.Least, d.Most})
@@ -173,99 +213,46 @@ func (m *model) addCount(d *rawCount) error {
 }
 
 func (m *model) buildCone(d *rawCone) (k cone, err error) {
-	if k.lo, err = number(d.Lo); err != nil {
+	lo, err := number(d.Lo)
+	if err != nil {
 		return k, err
 	}
-	if k.z, err = number(d.Z); err != nil {
+	z, err := number(d.Z)
+	if err != nil {
 		return k, err
 	}
-	if k.z.Sign() < 0 {
+	if z.n.Sign() < 0 {
 		return k, errors.New("z is negative")
 	}
-	if k.terms, err = m.buildTerms(d.Terms); err != nil {
+	cols, coefs, err := m.terms(d.Terms)
+	if err != nil {
 		return k, err
 	}
-	k.spread, err = m.buildTerms(d.Spread)
-	return k, err
+	if k.terms, err = m.row(lo, frac{}, cols, coefs); err != nil {
+		return k, err
+	}
+	if cols, coefs, err = m.terms(d.Spread); err != nil {
+		return k, err
+	}
+	if k.long, err = m.row(frac{}, frac{}, cols, coefs); err != nil {
+		return k, err
+	}
+	return k, m.stretch(&k.long, z)
 }
 
-// dot is Σ coef·x.
-func dot(ts []term, x []*big.Rat) *big.Rat {
-	s, t := new(big.Rat), new(big.Rat)
-	for _, e := range ts {
-		s.Add(s, t.Mul(e.coef, x[e.col]))
+// stretch multiplies a new row by z.
+func (m *model) stretch(r *row, z frac) error {
+	n := int64(len(r.terms))
+	if err := m.store(n * (1 + size(z.n) + r.size)); err != nil {
+		return err
 	}
-	return s
-}
-
-// cost is cost(x) = c·x + Σ rise·max(0, x − at).
-func (c *column) costAt(slope, x *big.Rat, withBreaks bool) *big.Rat {
-	v := new(big.Rat).Mul(slope, x)
-	if !withBreaks {
-		return v
+	if err := m.spend(n, size(z.n)*r.size); err != nil {
+		return err
 	}
-	t := new(big.Rat)
-	for _, b := range c.breaks {
-		if t.Sub(x, b.at).Sign() > 0 {
-			v.Add(v, t.Mul(t, b.rise))
-		}
+	r.d = r.d.times(z.d)
+	for i := range r.terms {
+		r.terms[i].coef = new(big.Int).Mul(r.terms[i].coef, z.n)
 	}
-	return v
-}
-
-// holds checks a point against every rule and gives its cost.
-func (m *model) holds(x []*big.Rat) (*big.Rat, error) {
-	sum := new(big.Rat)
-	for j := range m.cols {
-		c := &m.cols[j]
-		switch {
-		case c.lo != nil && x[j].Cmp(c.lo) < 0, c.hi != nil && x[j].Cmp(c.hi) > 0:
-			return nil, fmt.Errorf("column %d is outside its bounds", j)
-		case c.whole && !x[j].IsInt():
-			return nil, fmt.Errorf("column %d is not whole", j)
-		case c.least != nil && x[j].Sign() != 0 && x[j].Cmp(c.least) < 0:
-			return nil, fmt.Errorf("column %d is neither nothing nor enough", j)
-		}
-		sum.Add(sum, c.costAt(c.cost, x[j], true))
-	}
-	for i := range m.rows {
-		r := &m.rows[i]
-		s := dot(r.terms, x)
-		if r.lo != nil && s.Cmp(r.lo) < 0 || r.hi != nil && s.Cmp(r.hi) > 0 {
-			return nil, fmt.Errorf("row %d does not hold", i)
-		}
-	}
-	for i := range m.counts {
-		n := 0
-		for _, j := range m.counts[i].cols {
-			if x[j].Sign() != 0 {
-				n++
-			}
-		}
-		if n < m.counts[i].least || n > m.counts[i].most {
-			return nil, fmt.Errorf("count %d does not hold", i)
-		}
-	}
-	for i := range m.cones {
-		if !m.cones[i].holds(x) {
-			return nil, fmt.Errorf("cone %d does not hold", i)
-		}
-	}
-	return sum, nil
-}
-
-// holds checks t = Σ Terms − Lo ≥ 0 and t² ≥ Z²·Σ(Spread·x)².
-func (k *cone) holds(x []*big.Rat) bool {
-	t := dot(k.terms, x)
-	t.Sub(t, k.lo)
-	if t.Sign() < 0 {
-		return false
-	}
-	q, s := new(big.Rat), new(big.Rat)
-	for _, e := range k.spread {
-		s.Mul(e.coef, x[e.col])
-		q.Add(q, s.Mul(s, s))
-	}
-	s.Mul(k.z, k.z)
-	return t.Mul(t, t).Cmp(q.Mul(q, s)) >= 0
+	r.measure()
+	return nil
 }

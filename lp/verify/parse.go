@@ -3,10 +3,6 @@ package verify
 import (
 	"errors"
 	"fmt"
-	"io"
-	"math/big"
-	"strconv"
-	"strings"
 )
 
 // Limits on documents; larger ones are refused before any work is done.
@@ -15,9 +11,12 @@ const (
 	maxColumns = 1 << 16
 	maxNodes   = 1 << 21 // nodes of the tree
 	maxDigits  = 1 << 14 // characters of a number
-	maxBits    = 1 << 18 // bits of a denominator met while computing
+	maxBits    = 1 << 16 // bits of a common denominator
 	maxPower   = 1 << 12 // size of a power of two in a number
 	maxCells   = 1 << 24 // columns × rows, counts, cones and cuts together
+	maxStored  = 1 << 25 // words of the numbers kept over common denominators
+	maxWork    = 1 << 35 // products of words in all sums together,
+	each       = 1 << 5  // where handling a number counts as so many
 )
 
 type (
@@ -97,11 +96,7 @@ type (
 )
 
 // readDoc reads and decodes a document strictly.
-func readDoc(r io.Reader) (*doc, error) {
-	data, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
-	if err != nil {
-		return nil, err
-	}
+func readDoc(data []byte) (*doc, error) {
 	if len(data) > MaxBytes {
 		return nil, errors.New("the document is too large")
 	}
@@ -113,66 +108,4 @@ func readDoc(r io.Reader) (*doc, error) {
 		return nil, fmt.Errorf("unknown format %q version %d", d.Format, d.Version)
 	}
 	return d, nil
-}
-
-// number reads "12", "-5p-3" (−5·2⁻³) or "7/3".
-func number(s string) (*big.Rat, error) {
-	bad := fmt.Errorf("%.40q is not a number", s)
-	if len(s) == 0 || len(s) > maxDigits {
-		return nil, bad
-	}
-	if i := strings.IndexByte(s, '/'); i >= 0 {
-		n, ok1 := whole(s[:i])
-		d, ok2 := whole(s[i+1:])
-		if !ok1 || !ok2 || d.Sign() <= 0 {
-			return nil, bad
-		}
-		return new(big.Rat).SetFrac(n, d), nil
-	}
-	e := 0
-	if i := strings.IndexByte(s, 'p'); i >= 0 {
-		v, err := strconv.Atoi(s[i+1:])
-		if err != nil || v > maxPower || v < -maxPower {
-			return nil, bad
-		}
-		e, s = v, s[:i]
-	}
-	n, ok := whole(s)
-	if !ok {
-		return nil, bad
-	}
-	if e >= 0 {
-		return new(big.Rat).SetInt(n.Lsh(n, uint(e))), nil
-	}
-	return new(big.Rat).SetFrac(n, new(big.Int).Lsh(big.NewInt(1), uint(-e))), nil
-}
-
-// whole reads an optional minus sign and decimal digits.
-func whole(s string) (*big.Int, bool) {
-	t := strings.TrimPrefix(s, "-")
-	if t == "" {
-		return nil, false
-	}
-	for i := 0; i < len(t); i++ {
-		if t[i] < '0' || t[i] > '9' {
-			return nil, false
-		}
-	}
-	return new(big.Int).SetString(s, 10)
-}
-
-// optional reads a number that may be missing (nil).
-func optional(s string) (*big.Rat, error) {
-	if s == "" {
-		return nil, nil
-	}
-	return number(s)
-}
-
-// orZero reads a number that may be missing (zero).
-func orZero(s string) (*big.Rat, error) {
-	if s == "" {
-		return new(big.Rat), nil
-	}
-	return number(s)
 }

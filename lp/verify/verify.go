@@ -1,7 +1,6 @@
 package verify
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -29,7 +28,16 @@ type Report struct {
 
 // Check reads one certificate and checks every claim in it exactly.
 func Check(r io.Reader) (*Report, error) {
-	d, err := readDoc(r)
+	data, err := io.ReadAll(io.LimitReader(r, MaxBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("verify: %w", err)
+	}
+	return CheckBytes(data)
+}
+
+// CheckBytes is Check for a document in memory.
+func CheckBytes(data []byte) (*Report, error) {
+	d, err := readDoc(data)
 	if err != nil {
 		return nil, fmt.Errorf("verify: %w", err)
 	}
@@ -40,16 +48,10 @@ func Check(r io.Reader) (*Report, error) {
 	return rep, nil
 }
 
-// CheckBytes is Check for a document in memory.
-func CheckBytes(data []byte) (*Report, error) { return Check(bytes.NewReader(data)) }
-
 func checkDoc(d *doc) (*Report, error) {
-	m, err := build(&d.Model, len(d.Cuts))
+	m, err := build(d)
 	if err != nil {
 		return nil, err
-	}
-	if len(d.Tree) > maxNodes {
-		return nil, errors.New("the tree is too large")
 	}
 	rep := &Report{Status: d.Claim.Status, Cuts: len(d.Cuts)}
 	if err := rep.checkPoint(m, d); err != nil {
@@ -83,26 +85,32 @@ func (rep *Report) checkPoint(m *model, d *doc) error {
 	if len(d.Point) != len(m.cols) {
 		return errors.New("the point has the wrong length")
 	}
-	rep.Point = make([]*big.Rat, 0, len(d.Point))
-	for _, s := range d.Point {
-		v, err := number(s)
-		if err != nil {
-			return err
-		}
-		rep.Point = append(rep.Point, v)
-	}
-	cost, err := m.holds(rep.Point)
+	x, p, err := m.list(d.Point)
 	if err != nil {
 		return err
+	}
+	cost, broken, err := m.holds(x, p)
+	if err != nil {
+		return err
+	}
+	if broken != "" {
+		return errors.New(broken)
 	}
 	said, err := number(d.Claim.Objective)
 	if err != nil {
 		return err
 	}
-	if said.Cmp(cost) != 0 {
+	if said.cmp(cost) != 0 {
 		return errors.New("the cost of the point is not the claimed objective")
 	}
-	rep.Objective = cost
+	rep.Objective = said.rat()
+	rep.Point = make([]*big.Rat, 0, len(x))
+	for _, v := range x {
+		if err := m.spend(1, 4*size(v)*words(p.bits())); err != nil { // bringing it to lowest terms
+			return err
+		}
+		rep.Point = append(rep.Point, frac{v, p}.rat())
+	}
 	return nil
 }
 
@@ -114,27 +122,30 @@ func (rep *Report) compare(w *walker, d *doc) error {
 	}
 	switch rep.Status {
 	case "infeasible":
-		if w.open || w.least != nil || bound != nil {
+		if w.open || w.least != nil || bound.n != nil {
 			return errors.New("the tree does not prove that there is no point")
 		}
 		return nil
 	case "optimal":
-		if bound == nil {
+		if bound.n == nil {
 			return errors.New("an optimal point needs a bound")
 		}
 	case "feasible", "stopped":
 	default:
 		return fmt.Errorf("unknown claim %.40q", rep.Status)
 	}
-	if bound == nil {
+	if bound.n == nil {
 		return nil
 	}
-	if w.open || (w.least != nil && w.least.Cmp(bound) < 0) {
+	if w.open || (w.least != nil && w.least.cmp(bound) < 0) {
 		return errors.New("the tree does not prove the bound")
 	}
-	rep.Bound, rep.Proved = bound, w.least
+	rep.Bound = bound.rat()
+	if w.least != nil {
+		rep.Proved = w.least.rat()
+	}
 	if rep.Objective != nil {
-		rep.Gap = new(big.Rat).Sub(rep.Objective, bound)
+		rep.Gap = new(big.Rat).Sub(rep.Objective, rep.Bound)
 		if rep.Gap.Sign() < 0 {
 			return errors.New("the bound is above the objective")
 		}

@@ -289,7 +289,7 @@ func mutateText(r *rand.Rand, s string) string {
 			return words[r.IntN(len(words))]
 		}
 	}
-	alts := []string{"0", "1", "-1", "2", "1p-1", "-1p-1", "1/3", s + "0", "-" + s, strings.TrimPrefix(s, "-"), ""}
+	alts := []string{"0", "1", "-1", "2", "1p-1", "-1p-1", "1/3", "-5/7", "3p2", s + "0", "-" + s, strings.TrimPrefix(s, "-"), ""}
 	return alts[r.IntN(len(alts))]
 }
 

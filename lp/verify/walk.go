@@ -8,12 +8,18 @@ import (
 
 // box is the part of the space that belongs to a node.
 type box struct {
-	lo, hi []*big.Rat // nil = infinite; the numbers are never changed in place
+	lo, hi []*big.Int // places; nil = infinite; never changed in place
 	on     []bool
 }
 
-func (b *box) clone() *box {
-	return &box{append([]*big.Rat(nil), b.lo...), append([]*big.Rat(nil), b.hi...), append([]bool(nil), b.on...)}
+func newBox(n int) box {
+	return box{make([]*big.Int, n), make([]*big.Int, n), make([]bool, n)}
+}
+
+func (b *box) copy(from *box) {
+	copy(b.lo, from.lo)
+	copy(b.hi, from.hi)
+	copy(b.on, from.on)
 }
 
 // isOn says whether column j is known to be non-zero.
@@ -22,125 +28,117 @@ func (b *box) isOn(j int) bool { return b.on[j] || (b.lo[j] != nil && b.lo[j].Si
 // mayBe says whether column j can be above zero.
 func (b *box) mayBe(j int) bool { return b.hi[j] == nil || b.hi[j].Sign() > 0 }
 
+// side is what a split, or a step back, sets for one column.
+type side struct {
+	col    int
+	lo, hi *big.Int
+	on     bool
+}
+
+// set changes the box in one column and gives what stood there.
+func (b *box) set(s side) side {
+	old := side{s.col, b.lo[s.col], b.hi[s.col], b.on[s.col]}
+	b.lo[s.col], b.hi[s.col], b.on[s.col] = s.lo, s.hi, s.on
+	return old
+}
+
+// part is a part of the space that is still to be visited: the box of the node
+// above it, which is reached by going back until the trail is depth long, with
+// one side changed.
+type part struct {
+	depth int
+	side  side
+}
+
 // walker goes through the tree.
 type walker struct {
 	m      *model
 	cuts   []row
-	least  *big.Rat // least bound of the leaves so far, nil = all empty
-	open   bool     // some leaf proves nothing
+	least  *frac // least bound of the leaves so far, nil = all empty
+	open   bool  // some leaf proves nothing
 	leaves int
-}
 
-// addCuts derives the tangents from their directions.
-func (w *walker) addCuts(raw []rawCut) error {
-	for i, c := range raw {
-		if c.Cone < 0 || c.Cone >= len(w.m.cones) || len(c.Dir) != len(w.m.cones[c.Cone].spread) {
-			return fmt.Errorf("cut %d does not fit a cone", i)
-		}
-		k := &w.m.cones[c.Cone]
-		sq, t := new(big.Rat), new(big.Rat)
-		coef := make(map[int]*big.Rat)
-		var order []int
-		for _, e := range k.terms {
-			coef[e.col] = new(big.Rat).Set(e.coef)
-			order = append(order, e.col)
-		}
-		for n, e := range k.spread {
-			v, err := number(c.Dir[n])
-			if err != nil {
-				return fmt.Errorf("cut %d: %w", i, err)
-			}
-			sq.Add(sq, t.Mul(v, v))
-			if coef[e.col] == nil {
-				coef[e.col] = new(big.Rat)
-				order = append(order, e.col)
-			}
-			t.Mul(k.z, v)
-			coef[e.col].Sub(coef[e.col], t.Mul(t, e.coef))
-		}
-		if sq.Cmp(big.NewRat(1, 1)) > 0 {
-			return fmt.Errorf("the direction of cut %d is too long", i)
-		}
-		r := row{lo: k.lo}
-		for _, j := range order {
-			r.terms = append(r.terms, term{j, coef[j]})
-		}
-		w.cuts = append(w.cuts, r)
-	}
-	return nil
+	at    box    // the box of the node
+	trail []side // what stood in it before, from the root down
+	sums  sums   // room for the sums of a leaf
 }
 
 // walk visits the nodes, which are in preorder.
 func (w *walker) walk(nodes []rawNod) error {
-	root := &box{on: make([]bool, len(w.m.cols))}
+	n := len(w.m.cols)
+	w.at, w.sums = newBox(n), newSums(n)
 	for j := range w.m.cols {
-		root.lo = append(root.lo, w.m.cols[j].lo)
-		root.hi = append(root.hi, w.m.cols[j].hi)
+		w.at.lo[j], w.at.hi[j] = w.m.cols[j].lo, w.m.cols[j].hi
 	}
-	stack := []*box{root}
+	leaf := newBox(n)
+	left := []part{{side: side{col: -1}}}
 	for i := range nodes {
-		if len(stack) == 0 {
+		if len(left) == 0 {
 			return errors.New("the tree has nodes left over")
 		}
-		b := stack[len(stack)-1]
-		stack = stack[:len(stack)-1]
-		n := &nodes[i]
-		if n.Kind == "value" || n.Kind == "off" {
-			down, up, err := w.split(b, n)
-			if err != nil {
-				return fmt.Errorf("node %d: %w", i, err)
-			}
-			stack = append(stack, up, down)
-			continue
+		w.enter(left[len(left)-1])
+		left = left[:len(left)-1]
+		var err error
+		if k := nodes[i].Kind; k == "value" || k == "off" {
+			left, err = w.split(left, &nodes[i], w.m.at[i])
+		} else {
+			w.leaves++
+			leaf.copy(&w.at)
+			err = w.leaf(&leaf, &nodes[i])
 		}
-		w.leaves++
-		if err := w.leaf(b, n); err != nil {
+		if err != nil {
 			return fmt.Errorf("node %d: %w", i, err)
 		}
 	}
-	if len(stack) > 0 {
+	if len(left) > 0 {
 		return errors.New("the tree ends too early")
 	}
 	return nil
 }
 
-// split divides a box.
-func (w *walker) split(b *box, n *rawNod) (down, up *box, err error) {
+// enter makes w.at the box of a part.
+func (w *walker) enter(p part) {
+	for len(w.trail) > p.depth {
+		w.at.set(w.trail[len(w.trail)-1])
+		w.trail = w.trail[:len(w.trail)-1]
+	}
+	if p.side.col >= 0 {
+		w.trail = append(w.trail, w.at.set(p.side))
+	}
+}
+
+// split divides a box: its upper part is left for later, its lower one comes
+// next. A column that is not whole is in both with the place itself.
+func (w *walker) split(left []part, n *rawNod, at *big.Int) ([]part, error) {
 	if n.Col == nil || *n.Col < 0 || *n.Col >= len(w.m.cols) {
-		return nil, nil, errors.New("a split needs a column")
+		return nil, errors.New("a split needs a column")
 	}
 	if len(n.Rows)+len(n.Counts)+len(n.Cuts) > 0 {
-		return nil, nil, errors.New("a split has no weights")
+		return nil, errors.New("a split has no weights")
 	}
 	j := *n.Col
 	c := &w.m.cols[j]
-	down, up = b, b.clone()
-	if n.Kind == "off" {
+	down := side{j, w.at.lo[j], w.at.hi[j], w.at.on[j]}
+	up := down
+	switch {
+	case n.Kind == "off":
 		if !c.switchable() || (c.least == nil && !c.count) || n.At != "" {
-			return nil, nil, errors.New("this column cannot be switched")
+			return nil, errors.New("this column cannot be switched")
 		}
-		down.hi[j] = lower(b.hi[j], new(big.Rat))
-		up.on[j] = true
-		return down, up, nil
+		down.hi = lower(down.hi, new(big.Int))
+		up.on = true
+	case !c.whole:
+		down.hi, up.lo = lower(down.hi, at), upper(up.lo, at)
+	case !w.m.isWhole(at):
+		return nil, errors.New("whole columns are split at whole numbers")
+	default:
+		down.hi, up.lo = lower(down.hi, at), upper(up.lo, new(big.Int).Add(at, w.m.one))
 	}
-	at, err := number(n.At)
-	if err != nil {
-		return nil, nil, err
-	}
-	next := at
-	if c.whole {
-		if !at.IsInt() {
-			return nil, nil, errors.New("whole columns are split at whole numbers")
-		}
-		next = new(big.Rat).Add(at, big.NewRat(1, 1))
-	}
-	down.hi[j] = lower(b.hi[j], at)
-	up.lo[j] = upper(up.lo[j], next)
-	return down, up, nil
+	return append(left, part{len(w.trail), up}, part{len(w.trail), down}), nil
 }
 
 // lower is the smaller of an upper bound (nil = infinite) and v.
-func lower(b, v *big.Rat) *big.Rat {
+func lower(b, v *big.Int) *big.Int {
 	if b != nil && b.Cmp(v) < 0 {
 		return b
 	}
@@ -148,20 +146,23 @@ func lower(b, v *big.Rat) *big.Rat {
 }
 
 // upper is the larger of a lower bound (nil = infinite) and v.
-func upper(b, v *big.Rat) *big.Rat {
+func upper(b, v *big.Int) *big.Int {
 	if b != nil && b.Cmp(v) > 0 {
 		return b
 	}
 	return v
 }
 
-// leaf closes a box.
+// leaf closes a box, which it may change.
 func (w *walker) leaf(b *box, n *rawNod) error {
 	if n.Col != nil || n.At != "" {
 		return errors.New("a leaf has no column")
 	}
 	weights := len(n.Rows) + len(n.Counts) + len(n.Cuts)
-	ok := w.conclude(b)
+	ok, err := w.conclude(b)
+	if err != nil {
+		return err
+	}
 	switch n.Kind {
 	case "open":
 		w.open = true
@@ -185,23 +186,32 @@ func (w *walker) leaf(b *box, n *rawNod) error {
 	if err != nil {
 		return err
 	}
-	if !costs {
-		if v == nil || v.Sign() <= 0 {
-			return errors.New("the weights do not prove a contradiction")
-		}
-		return nil
+	if costs {
+		return w.note(v)
 	}
-	w.note(v)
+	if v == nil || v.n.Sign() <= 0 {
+		return errors.New("the weights do not prove a contradiction")
+	}
 	return nil
 }
 
 // note takes the bound of a leaf; nil is −∞.
-func (w *walker) note(v *big.Rat) {
-	if v == nil {
+func (w *walker) note(v *frac) error {
+	switch {
+	case v == nil:
 		w.open = true
-	} else if w.least == nil || v.Cmp(w.least) < 0 {
+	case w.least == nil:
 		w.least = v
+	default:
+		long := size(v.n) + words(v.d.bits()) + size(w.least.n) + words(w.least.d.bits())
+		if err := w.m.spend(1, long*long/4); err != nil {
+			return err
+		}
+		if v.cmp(*w.least) < 0 {
+			w.least = v
+		}
 	}
+	return nil
 }
 
 // pointLeaf checks the single point of the box.
@@ -214,79 +224,60 @@ func (w *walker) pointLeaf(b *box, ok bool) error {
 			return errors.New("the box is not a single point")
 		}
 	}
-	if cost, err := w.m.holds(b.lo); err == nil {
-		w.note(cost)
+	cost, broken, err := w.m.holds(b.lo, w.m.places)
+	if err != nil || broken != "" {
+		return err
 	}
-	return nil
-}
-
-// least amount of a column that is on, or nil if it may be as small as it
-// likes.
-func (c *column) smallest() *big.Rat {
-	one := big.NewRat(1, 1)
-	switch {
-	case c.least == nil && c.whole && c.count:
-		return one
-	case c.least == nil:
-		return nil
-	case c.whole:
-		return upper(one, ceil(c.least))
-	}
-	return c.least
-}
-
-// ceil and floor round to whole numbers.
-func ceil(r *big.Rat) *big.Rat {
-	f := floor(r)
-	if f.Cmp(r) < 0 {
-		f.Add(f, big.NewRat(1, 1))
-	}
-	return f
-}
-
-func floor(r *big.Rat) *big.Rat {
-	q, m := new(big.Int), new(big.Int)
-	q.DivMod(r.Num(), r.Denom(), m)
-	return new(big.Rat).SetInt(q)
+	return w.note(&cost)
 }
 
 // conclude narrows the box by rounding whole columns inwards, by
 // nothing-or-at-least and by the counts, until nothing changes. It reports
 // false if the box is empty.
-func (w *walker) conclude(b *box) bool {
-	zero := new(big.Rat)
+func (w *walker) conclude(b *box) (bool, error) {
+	cells := int64(len(w.m.cols))
+	for i := range w.m.counts {
+		cells += int64(len(w.m.counts[i].cols))
+	}
 	for changed := true; changed; {
+		if err := w.m.spend(cells, w.m.placeSize*w.m.placeSize); err != nil {
+			return false, err
+		}
 		changed = false
 		for j := range w.m.cols {
-			c := &w.m.cols[j]
-			if c.whole {
-				if b.lo[j] != nil && !b.lo[j].IsInt() {
-					b.lo[j] = ceil(b.lo[j])
-				}
-				if b.hi[j] != nil && !b.hi[j].IsInt() {
-					b.hi[j] = floor(b.hi[j])
-				}
+			ch, ok := w.m.concludeColumn(j, b)
+			if !ok {
+				return false, nil
 			}
-			if s := c.smallest(); s != nil {
-				if b.isOn(j) && b.lo[j].Cmp(s) < 0 {
-					b.lo[j], changed = s, true
-				} else if !b.isOn(j) && b.hi[j].Sign() > 0 && b.hi[j].Cmp(s) < 0 {
-					b.hi[j], changed = zero, true
-				}
-			}
-			if b.lo[j] != nil && b.hi[j] != nil && b.lo[j].Cmp(b.hi[j]) > 0 {
-				return false
-			}
+			changed = changed || ch
 		}
 		for i := range w.m.counts {
 			ch, ok := concludeCount(&w.m.counts[i], b)
 			if !ok {
-				return false
+				return false, nil
 			}
 			changed = changed || ch
 		}
 	}
-	return true
+	return true, nil
+}
+
+func (m *model) concludeColumn(j int, b *box) (changed, ok bool) {
+	c := &m.cols[j]
+	if c.whole && b.lo[j] != nil {
+		b.lo[j] = m.ceil(b.lo[j])
+	}
+	if c.whole && b.hi[j] != nil {
+		b.hi[j] = m.floor(b.hi[j])
+	}
+	if s := c.smallest; s != nil {
+		if b.isOn(j) && b.lo[j].Cmp(s) < 0 {
+			b.lo[j], changed = s, true
+		} else if !b.isOn(j) && b.hi[j].Sign() > 0 && b.hi[j].Cmp(s) < 0 {
+			b.hi[j], changed = new(big.Int), true
+		}
+	}
+	return changed, b.lo[j] == nil || b.hi[j] == nil || b.lo[j].Cmp(b.hi[j]) <= 0
 }
 
 func concludeCount(c *count, b *box) (changed, ok bool) {
@@ -307,140 +298,10 @@ func concludeCount(c *count, b *box) (changed, ok bool) {
 			continue
 		}
 		if on == c.most {
-			b.hi[j], changed = new(big.Rat), true
+			b.hi[j], changed = new(big.Int), true
 		} else if may == c.least {
 			b.on[j], changed = true, true
 		}
 	}
 	return changed, true
-}
-
-// dual evaluates the bound that the weights of a leaf prove; nil is −∞.
-func (w *walker) dual(b *box, n *rawNod, costs bool) (*big.Rat, error) {
-	sum := new(big.Rat)
-	slope := make([]*big.Rat, len(w.m.cols))
-	for j := range slope {
-		slope[j] = new(big.Rat)
-		if costs {
-			slope[j].Set(w.m.cols[j].cost)
-		}
-	}
-	add := func(ws []rawWeight, limit int, get func(i, sign int) row) error {
-		for _, e := range ws {
-			y, err := number(e.Value)
-			if err != nil {
-				return err
-			}
-			if e.Index < 0 || e.Index >= limit {
-				return fmt.Errorf("there is no rule %d", e.Index)
-			}
-			if y.Sign() == 0 {
-				continue
-			}
-			r := get(e.Index, y.Sign())
-			side := r.lo
-			if y.Sign() < 0 {
-				side = r.hi
-			}
-			if side == nil {
-				return errors.New("a weight stands on an infinite side")
-			}
-			t := new(big.Rat)
-			sum.Add(sum, t.Mul(y, side))
-			for _, c := range r.terms {
-				slope[c.col].Sub(slope[c.col], t.Mul(y, c.coef))
-				if slope[c.col].Denom().BitLen() > maxBits {
-					return errors.New("the numbers grow too large")
-				}
-			}
-		}
-		return nil
-	}
-	err := add(n.Rows, len(w.m.rows), func(i, _ int) row { return w.m.rows[i] })
-	if err == nil {
-		err = add(n.Cuts, len(w.cuts), func(i, _ int) row { return w.cuts[i] })
-	}
-	if err == nil {
-		err = add(n.Counts, len(w.m.counts), func(i, sign int) row { return w.countRow(i, sign, b) })
-	}
-	if err != nil {
-		return nil, err
-	}
-	for j := range slope {
-		v := leastTerm(&w.m.cols[j], slope[j], b.lo[j], b.hi[j], costs)
-		if v == nil {
-			return nil, nil
-		}
-		sum.Add(sum, v)
-	}
-	return sum, nil
-}
-
-// countRow is the linear consequence of a count in the box: for a column that
-// is neither known to be on nor off, x/hi ≤ [x ≠ 0] ≤ x/smallest.
-func (w *walker) countRow(i, sign int, b *box) row {
-	c := &w.m.counts[i]
-	on := 0
-	var r row
-	for _, j := range c.cols {
-		if b.isOn(j) {
-			on++
-			continue
-		}
-		if !b.mayBe(j) {
-			continue
-		}
-		if sign < 0 {
-			r.terms = append(r.terms, term{j, new(big.Rat).Inv(b.hi[j])})
-		} else if s := w.m.cols[j].smallest(); s != nil {
-			r.terms = append(r.terms, term{j, new(big.Rat).Inv(s)})
-		} else {
-			return row{} // no least amount: no row, the weight is refused
-		}
-	}
-	if sign < 0 {
-		r.hi = big.NewRat(int64(c.most-on), 1)
-	} else {
-		r.lo = big.NewRat(int64(c.least-on), 1)
-	}
-	return r
-}
-
-// leastTerm is the least of slope·x + Σ rise·max(0, x−at) over [lo, hi]; nil
-// is −∞. A convex function takes it at an end, at a break, or (only if both
-// ends are infinite and there is no break) nowhere in particular, when its
-// slope is zero.
-func leastTerm(c *column, slope, lo, hi *big.Rat, breaks bool) *big.Rat {
-	last := new(big.Rat).Set(slope)
-	if breaks {
-		for _, b := range c.breaks {
-			last.Add(last, b.rise)
-		}
-	}
-	if (lo == nil && slope.Sign() > 0) || (hi == nil && last.Sign() < 0) {
-		return nil
-	}
-	var best *big.Rat
-	try := func(x *big.Rat) {
-		if v := c.costAt(slope, x, breaks); best == nil || v.Cmp(best) < 0 {
-			best = v
-		}
-	}
-	if lo != nil {
-		try(lo)
-	}
-	if hi != nil {
-		try(hi)
-	}
-	if breaks {
-		for _, b := range c.breaks {
-			if (lo == nil || b.at.Cmp(lo) > 0) && (hi == nil || b.at.Cmp(hi) < 0) {
-				try(b.at)
-			}
-		}
-	}
-	if best == nil {
-		best = new(big.Rat)
-	}
-	return best
 }
