@@ -17,7 +17,7 @@ import (
 var files embed.FS
 
 // topics are the files of a language, topic.lang.toml.
-var topics = []string{"foods"}
+var topics = []string{"foods", "needs"}
 
 var spanish = sync.OnceValue(func() words.Table { return read("es") })
 

@@ -10,25 +10,24 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/pelletier/go-toml/v2"
 
-	"firlot/catalog"
-	"firlot/catalog/data"
 	foods "firlot/catalog/files"
+	needs "firlot/needs/files"
 )
 
 // asBought is the state of every own ingredient, by package mix/files.
 const asBought = "as bought"
 
-func catalogue(t *testing.T) *catalog.Catalogue {
+// said are the sentences of the tables, each with where it stands.
+func said(t *testing.T) map[string]string {
 	t.Helper()
-	c, err := foods.Load(data.Files)
+	c, err := foods.Builtin()
 	if err != nil {
 		t.Fatal(err)
 	}
-	return c
-}
-
-// said are the sentences of the catalogue, each with where it stands.
-func said(c *catalog.Catalogue) map[string]string {
+	n, err := needs.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
 	out := map[string]string{asBought: "an own ingredient"}
 	put := func(where, text string) {
 		if text != "" {
@@ -56,13 +55,31 @@ func said(c *catalog.Catalogue) map[string]string {
 		put(u.ID, u.Reason)
 		put(u.ID, u.Instead)
 	}
+	for _, s := range n.Species {
+		put(s.ID, s.Note)
+		if s.AdultWeight != nil {
+			put(s.ID, s.AdultWeight.Note)
+		}
+		if s.Energy != nil {
+			put(s.ID, s.Energy.Note)
+			for _, x := range s.Energy.States {
+				put(s.ID, x.Note)
+			}
+		}
+		for _, stage := range s.Stages {
+			put(s.ID+", "+stage.ID, stage.Note)
+			for _, w := range stage.Windows {
+				put(s.ID+", "+stage.ID, w.Note)
+			}
+		}
+	}
 	return out
 }
 
 func TestNoTextIsMissingOrIdle(t *testing.T) {
-	texts := said(catalogue(t))
-	if len(texts) < 800 {
-		t.Fatalf("the catalogue holds %d sentences", len(texts))
+	texts := said(t)
+	if len(texts) < 1000 {
+		t.Fatalf("the tables hold %d sentences", len(texts))
 	}
 	es := In("es")
 	for text, where := range texts {
@@ -105,20 +122,23 @@ func TestFilesAreReadAsTOMLIs(t *testing.T) {
 	}
 }
 
-var number = regexp.MustCompile(`\d+(?:[.,]\d+)*`)
+var (
+	number    = regexp.MustCompile(`\d+(?:[.,]\d+)*`)
+	thousands = regexp.MustCompile(`(\d),(\d{3})\b`)
+)
 
 // TestTextsSayTheSameFigures looks at what can be compared without knowing
 // Spanish: figures, references, how a sentence begins and ends.
 func TestTextsSayTheSameFigures(t *testing.T) {
 	figures := func(text string) []string {
-		list := number.FindAllString(strings.ReplaceAll(text, ",", "."), -1)
+		list := number.FindAllString(text, -1)
 		slices.Sort(list)
 		return list
 	}
 	begins := func(text string) bool { r := []rune(text)[0]; return r >= 'a' && r <= 'z' || r == 'á' || r == 'é' }
 	refs := regexp.MustCompile(`[a-z-]+/[a-z-]+`)
 	for text, m := range In("es") {
-		if d := cmp.Diff(figures(text), figures(m.Other)); d != "" {
+		if d := cmp.Diff(figures(thousands.ReplaceAllString(text, "$1$2")), figures(strings.ReplaceAll(m.Other, ",", "."))); d != "" {
 			t.Errorf("%q and %q: %s", text, m.Other, d)
 		}
 		if d := cmp.Diff(refs.FindAllString(text, -1), refs.FindAllString(m.Other, -1)); d != "" {
