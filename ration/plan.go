@@ -339,8 +339,17 @@ func (p *Plan) grams(at string, f *catalog.Form, a Amount) (r serving.Range, loo
 		return times(one, a.Count), false, fmt.Sprintf("a piece weighs %s g (%s)", short(one.Mean), f.ThousandKernels.How), nil
 	}
 	volume := p.spoon.Teaspoon
-	if a.Unit == Tablespoons {
+	switch a.Unit {
+	case Tablespoons:
 		volume = p.spoon.Tablespoon
+	case OwnSpoons:
+		if own := p.Document.OwnSpoon; own != nil && own.Holds > 0 && f == nil {
+			r, why = own.weighed(a.Count)
+			return r, false, why, nil
+		}
+		if volume, err = p.ownVolume(at); err != nil {
+			return r, false, "", err
+		}
 	}
 	d := p.bulk
 	if f != nil {
@@ -353,6 +362,26 @@ func (p *Plan) grams(at string, f *catalog.Form, a Amount) (r serving.Range, loo
 		return r, true, "the bulk density is not known; the range is that of the lightest and the heaviest of such foods", nil
 	}
 	return r, d.Known < 1, fmt.Sprintf("bulk density %s g/mL (%s)", short(d.Mean), d.How), nil
+}
+
+// weighed is what some own spoons of the mix come to. The spoon was weighed;
+// how it is levelled differs as with any other.
+func (o *OwnSpoon) weighed(n float64) (serving.Range, string) {
+	r := times(exactly(o.Holds.Grams()), n)
+	r.Low, r.High = r.Low*(1-Kitchen), float64(r.High*(1+Kitchen))
+	return r, fmt.Sprintf("your own spoon holds %v of the mix, weighed", o.Holds)
+}
+
+// ownVolume is the volume of the own spoon, mL.
+func (p *Plan) ownVolume(at string) (float64, error) {
+	switch own := p.Document.OwnSpoon; {
+	case own == nil:
+		return 0, &Problem{at, "the amount is in spoons of your own, and how much one holds is not told", `add for example [own_spoon] with holds = "7.5 g"`}
+	case own.ML == 0:
+		return 0, &Problem{at, "your own spoon was weighed with the mix; how much of this it holds is not known", "add its volume to [own_spoon], such as ml = 12, or write the amount in grams"}
+	default:
+		return own.ML, nil
+	}
 }
 
 // pieceRange is the mass of a piece in grams, from that of a thousand.

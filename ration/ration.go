@@ -28,6 +28,8 @@ type Document struct {
 	Mix     string // the mix document: a file's name, resolved by the program
 	Lines   []Line // or the mix itself
 	Spoon   serving.Kind
+	// OwnSpoon is the keeper's own, in which amounts may be counted; nil: none.
+	OwnSpoon *OwnSpoon
 
 	Animals   []Animal
 	Foods     []Food
@@ -36,6 +38,20 @@ type Document struct {
 	Weights   []Weighing
 	Bowls     []Bowl
 	Sightings []Sighting
+}
+
+// Bounds on a spoon: more than a hand takes.
+const (
+	MostSpoon   = 500 * nutrient.Gram
+	MostSpoonML = 1000.0
+)
+
+// OwnSpoon is a spoon or scoop of the keeper's, filled level. At least one of
+// the two is known.
+type OwnSpoon struct {
+	Name  string        // what the keeper calls it; may be empty
+	Holds nutrient.Mass // of the mix, weighed; 0: not known
+	ML    float64       // its volume, mL; 0: not known
 }
 
 // Line is one ingredient of a mix that stands in the document.
@@ -75,6 +91,7 @@ const (
 	Grams       Unit = "g"
 	Teaspoons   Unit = "tsp"
 	Tablespoons Unit = "tbsp"
+	OwnSpoons   Unit = "spoon" // of [OwnSpoon]
 	Pieces      Unit = "piece"
 )
 

@@ -9,6 +9,7 @@ type Week struct {
 	Foods      []WeekFood     `json:"foods"`
 	Shelf      []string       `json:"shelf"`
 	Practice   *WeekPractice  `json:"common_practice,omitempty"`
+	OwnSpoon   *WeekSpoon     `json:"own_spoon,omitempty"`
 	Days       []WeekDay      `json:"days"`
 	Accounts   []WeekAccount  `json:"accounts"`
 	Shortages  []WeekShortage `json:"shortages"`
@@ -19,6 +20,13 @@ type Week struct {
 	Away       []WeekAway     `json:"away,omitempty"`
 	Shopping   *WeekShopping  `json:"shopping,omitempty"`
 	Notes      []WeekNote     `json:"notes"`
+}
+
+// WeekSpoon is the keeper's own spoon, level; null is not known.
+type WeekSpoon struct {
+	Name string  `json:"name,omitempty"`
+	MixG *Number `json:"mix_g"`
+	ML   *Number `json:"ml"`
 }
 
 // WeekAnimal is one animal.

@@ -25,7 +25,7 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 	for _, s := range p.Shelf {
 		w.Shelf = append(w.Shelf, s.Form.Ref())
 	}
-	w.Practice = practiceOf(p)
+	w.Practice, w.OwnSpoon = practiceOf(p), spoonOf(p.Document.OwnSpoon)
 	w.Days = daysOf(p, p.Week(p.Day.Monday(), 7))
 	for _, a := range l.Accounts {
 		w.Accounts = append(w.Accounts, accountOf(p, a))
@@ -47,6 +47,20 @@ func WeekOf(p *ration.Plan, l *ration.Ledger) Week {
 		w.Notes = append(w.Notes, WeekNote{n.ID, n.Text, string(n.How)})
 	}
 	return w
+}
+
+func spoonOf(o *ration.OwnSpoon) *WeekSpoon {
+	if o == nil {
+		return nil
+	}
+	out := &WeekSpoon{Name: o.Name}
+	if o.Holds > 0 {
+		out.MixG = num(o.Holds.Grams())
+	}
+	if o.ML > 0 {
+		out.ML = num(o.ML)
+	}
+	return out
 }
 
 func turnOf(p *ration.Plan) *WeekTurn {

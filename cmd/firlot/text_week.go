@@ -130,6 +130,9 @@ func (p *printer) weekFoods(plan *ration.Plan, w report.Week) {
 	for i, f := range w.Foods {
 		p.para("  ", p.s.bold(f.Name)+": "+foodWords(plan, plan.Foods[i], f)+".")
 	}
+	if text := ownSpoonWords(w.OwnSpoon); text != "" {
+		p.para("  ", text)
+	}
 	if c := w.Practice; c != nil && c.Given.Mean != nil {
 		p.para("  ", fmt.Sprintf("The mix comes to %s g an animal and day; commonly %s g are given, a level US tablespoon every second day (%s). firlot portion says why the two differ.",
 			two(c.Given.Mean, ""), two(c.GramsDay.Mean, ""), c.Source))
@@ -214,11 +217,32 @@ func amountWords(a ration.Amount) string {
 		return spoonCount(a.Count) + " " + spoonsOf(a.Count, "teaspoon")
 	case ration.Tablespoons:
 		return spoonCount(a.Count) + " " + spoonsOf(a.Count, "tablespoon")
+	case ration.OwnSpoons:
+		return spoonCount(a.Count) + " " + spoonsOf(a.Count, "own spoon")
 	}
 	if a.Count == 1 {
 		return "1 piece"
 	}
 	return n + " pieces"
+}
+
+// ownSpoonWords say what the keeper's own spoon is.
+func ownSpoonWords(o *report.WeekSpoon) string {
+	if o == nil {
+		return ""
+	}
+	text := "An own spoon is filled level"
+	if o.Name != "" {
+		text = "An own spoon is " + o.Name + ", level"
+	}
+	var list []string
+	if o.MixG != nil {
+		list = append(list, two(o.MixG, " g of the mix"))
+	}
+	if o.ML != nil {
+		list = append(list, two(o.ML, " mL"))
+	}
+	return text + "; it holds " + join(list) + "."
 }
 
 // spoonCount writes what measuring spoons hold, "1 1/4", and other numbers as

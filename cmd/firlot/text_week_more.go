@@ -148,6 +148,9 @@ func (p *printer) weekChanges(w report.Week) {
 		}
 		p.say("\n")
 		p.para("", fmt.Sprintf("From %s to %s, for %s", day(a.From), day(a.To), who))
+		if text := ownSpoonWords(w.OwnSpoon); text != "" {
+			p.para("  ", text)
+		}
 		for _, d := range a.Days {
 			p.para("  "+day(d.Day)+": ", sitterWords(d, mixOn(w.Changeover, d.Day, a.To)))
 		}

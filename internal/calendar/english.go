@@ -52,6 +52,11 @@ func amount(a ration.Amount) string {
 			return "1 piece"
 		}
 		return n + " pieces"
+	case ration.OwnSpoons:
+		if a.Count == 1 {
+			return "1 own spoon, level"
+		}
+		return n + " own spoons, level"
 	}
 	return n + " " + string(a.Unit) + ", level"
 }

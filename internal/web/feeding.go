@@ -343,7 +343,7 @@ func (w *words) FeedAmount(a ration.Amount) string {
 	if a.Unit == ration.Grams {
 		return w.Plain(a.Mass.Grams()) + "\u00a0g"
 	}
-	key := map[ration.Unit]string{ration.Teaspoons: "feed_amount_tsp", ration.Tablespoons: "feed_amount_tbsp", ration.Pieces: "feed_amount_piece"}[a.Unit]
+	key := map[ration.Unit]string{ration.Teaspoons: "feed_amount_tsp", ration.Tablespoons: "feed_amount_tbsp", ration.OwnSpoons: "feed_amount_spoon", ration.Pieces: "feed_amount_piece"}[a.Unit]
 	return w.T(key, "N", w.Plain(a.Count))
 }
 

@@ -26,6 +26,7 @@ type portionView struct {
 	SpoonName string
 	Tea       bool
 	Own       string // grams of the keeper's own spoon
+	OwnName   string // and what it is called
 	Needs     []needHow
 	Energy    []string
 	Bulk      []string
@@ -58,6 +59,9 @@ func (f *feeding) spoon(q *request) (serving.Spoon, error) {
 		return serving.Spoon{}, err
 	}
 	if g, err := strconv.ParseFloat(text, 64); err == nil && g > 0 && g <= mostSpoon {
+		if o := f.ownSpoon(); o.Holds > 0 { // what the document says now
+			g = o.Holds.Grams()
+		}
 		return serving.Spoon{Kind: serving.Own, Grams: g}, nil
 	}
 	list := serving.Spoons()
@@ -99,12 +103,18 @@ func (f *feeding) spoonChoices(v *portionView, spoon serving.Spoon) {
 		v.Spoons = append(v.Spoons, choice{string(k), f.w.T("feed_spoon_" + string(k)), k == spoon.Kind})
 	}
 	v.SpoonName = f.w.T("feed_spoons_of_" + string(spoon.Kind))
-	if spoon.Kind == serving.Own {
+	if o := f.ownSpoon(); o.Holds > 0 {
+		v.Own = f.w.typed(o.Holds.Grams())
+	} else if spoon.Kind == serving.Own {
 		v.Own = f.w.typed(spoon.Grams)
 	}
+	v.OwnName = f.ownSpoon().Name
 	v.Tea = spoon.Teaspoon > 0
 	if typed, ok := v.Typed["own"]; ok {
 		v.Own = typed
+	}
+	if typed, ok := v.Typed["own_name"]; ok {
+		v.OwnName = typed
 	}
 }
 
@@ -288,7 +298,7 @@ func (s *Server) savePortion(q *request) error {
 		g, err := q.words.parseNumber(q.value("own"))
 		if err != nil || !(g > 0) || g > mostSpoon {
 			p.Errors["own"] = q.words.T("feed_need_own")
-			p.Typed["own"] = q.value("own")
+			p.Typed["own"], p.Typed["own_name"] = q.value("own"), q.value("own_name")
 			return f.showPortion(q, http.StatusUnprocessableEntity, p)
 		}
 		own = strconv.FormatFloat(g, 'f', -1, 64)
@@ -301,6 +311,7 @@ func (s *Server) savePortion(q *request) error {
 	if kind != serving.Own {
 		d.Spoon = kind
 	}
+	f.keepSpoon(d, own, clip(q.value("own_name"), mostSpoonName))
 	for i := range d.Foods {
 		if x := &d.Foods[i]; x.Food == ration.MixName && x.Feedings() != n {
 			x.Times, x.At = n, nil

@@ -302,10 +302,22 @@ func (f *feeding) entryWords(e ration.Entry) string {
 	return s
 }
 
-// besides are what holds for all days: food that is always there, and what is
-// noted of a food.
+// units are those that an amount may be typed in.
+func (f *feeding) units() []ration.Unit {
+	list := []ration.Unit{ration.Grams, ration.Teaspoons, ration.Tablespoons, ration.Pieces}
+	if f.Doc != nil && f.Doc.OwnSpoon != nil {
+		list = slices.Insert(list, 3, ration.OwnSpoons)
+	}
+	return list
+}
+
+// besides are what holds for all days: what the own spoon is, food that is
+// always there, and what is noted of a food.
 func (f *feeding) besides() []string {
 	var list []string
+	if text := f.ownSpoonWords(); text != "" {
+		list = append(list, text)
+	}
 	for _, x := range f.Plan.Foods {
 		name := upper(f.foodName(x.Food.Food))
 		if x.Food.AtWill {
@@ -336,7 +348,7 @@ func (f *feeding) foodView(i int, x ration.Food) foodView {
 			v.Count = f.w.typed(x.Amount.Mass.Grams())
 		}
 	}
-	for _, u := range []ration.Unit{ration.Grams, ration.Teaspoons, ration.Tablespoons, ration.Pieces} {
+	for _, u := range f.units() {
 		v.Units = append(v.Units, choice{string(u), f.w.T("feed_unit_" + string(u)), u == unit})
 	}
 	for _, d := range ration.EveryDay.List() {

@@ -23,9 +23,16 @@ var dayKeys = map[time.Weekday]string{time.Monday: "mon", time.Tuesday: "tue", t
 
 func dayKey(d time.Weekday) string { return dayKeys[d] }
 
-// inSpoons is a mass of the mix in level spoons of the document's kind, to
-// quarters; empty where that is not known.
+// inSpoons is a mass of the mix in level spoons, to quarters: in the keeper's
+// own where it was weighed, else of the document's kind; empty where that is
+// not known.
 func (f *feeding) inSpoons(m nutrient.Mass) string {
+	if o := f.Doc.OwnSpoon; o != nil && o.Holds > 0 {
+		if n := math.Round(4*m.Grams()/o.Holds.Grams()) / 4; n >= 0.25 {
+			return f.w.T("feed_about_spoons", "N", f.w.Plain(n), "Kind", f.w.T("feed_spoons_of_own"))
+		}
+		return ""
+	}
 	for _, s := range serving.Spoons() {
 		if s.Kind != f.Doc.Spoon || f.Portions == nil {
 			continue
@@ -172,7 +179,7 @@ func (f *feeding) readAmount(q *request) (ration.Amount, template.HTML) {
 	switch unit {
 	case ration.Grams:
 		return ration.Amount{Set: true, Mass: nutrient.Mass(math.Round(n * float64(nutrient.Gram))), Unit: unit}, ""
-	case ration.Teaspoons, ration.Tablespoons, ration.Pieces:
+	case ration.Teaspoons, ration.Tablespoons, ration.OwnSpoons, ration.Pieces:
 		return ration.Amount{Set: true, Count: n, Unit: unit}, ""
 	}
 	return ration.Amount{}, f.complain("feed_need_amount")

@@ -19,7 +19,7 @@ func feedingComputed() []string {
 	add("feed_nav_", "portion", "week", "diet", "weights", "bowl", "spoonful")
 	add("feed_title_", "portion", "week", "diet", "weights", "bowl", "spoonful")
 	add("feed_sheet_", "fridge", "sitter", "shopping")
-	add("feed_amount_", "tsp", "tbsp", "piece")
+	add("feed_amount_", "tsp", "tbsp", "spoon", "piece")
 	for _, k := range []serving.Kind{serving.US, serving.Metric, serving.Australian, serving.Own} {
 		add("feed_spoon_", string(k))
 		add("feed_spoons_of_", string(k))
@@ -34,7 +34,7 @@ func feedingComputed() []string {
 	for _, w := range ration.Ways() {
 		add("feed_way_", string(w))
 	}
-	for _, u := range []ration.Unit{ration.Grams, ration.Teaspoons, ration.Tablespoons, ration.Pieces} {
+	for _, u := range []ration.Unit{ration.Grams, ration.Teaspoons, ration.Tablespoons, ration.OwnSpoons, ration.Pieces} {
 		add("feed_unit_", string(u))
 	}
 	for _, o := range ration.Origins() {

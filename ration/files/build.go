@@ -11,7 +11,7 @@ import (
 
 func (r *rawDocument) build(doc *tomldoc.Document) (*ration.Document, error) {
 	b := &builder{doc: doc}
-	d := &ration.Document{Title: r.Title, Note: r.Note, Species: r.Species, Mix: r.Mix, Spoon: b.spoon("spoon", r.Spoon)}
+	d := &ration.Document{Title: r.Title, Note: r.Note, Species: r.Species, Mix: r.Mix, Spoon: b.spoon("spoon", r.Spoon), OwnSpoon: b.ownSpoon(r.Own)}
 	for _, s := range []struct {
 		at      string
 		n, most int

@@ -22,6 +22,14 @@ func Format(d *ration.Document) []byte {
 	if d.Spoon != serving.US {
 		w.text("spoon", string(d.Spoon))
 	}
+	if o := d.OwnSpoon; o != nil {
+		w.WriteString("\n[own_spoon]\n")
+		w.text("name", o.Name)
+		w.mass("holds", o.Holds)
+		if o.ML > 0 {
+			w.WriteString("ml = " + tomldoc.Decimal(o.ML) + "\n")
+		}
+	}
 	for _, l := range d.Lines {
 		w.head("line")
 		w.text("ingredient", l.Ingredient)
@@ -163,8 +171,8 @@ func amountText(a ration.Amount) string {
 		return ""
 	case a.Unit == ration.Grams:
 		return a.Mass.String()
-	case a.Unit == ration.Pieces && a.Count != 1:
-		return plain(a.Count) + " pieces"
+	case (a.Unit == ration.Pieces || a.Unit == ration.OwnSpoons) && a.Count != 1:
+		return plain(a.Count) + " " + string(a.Unit) + "s"
 	}
 	return plain(a.Count) + " " + string(a.Unit)
 }

@@ -19,6 +19,7 @@ type rawDocument struct {
 	Species string      `toml:"species"`
 	Mix     string      `toml:"mix"`
 	Spoon   string      `toml:"spoon"`
+	Own     *rawSpoon   `toml:"own_spoon"`
 	Line    []rawLine   `toml:"line"`
 	Animal  []rawAnimal `toml:"animal"`
 	Food    []rawFood   `toml:"food"`
@@ -27,6 +28,12 @@ type rawDocument struct {
 	Weight  []rawWeight `toml:"weight"`
 	Bowl    []rawBowl   `toml:"bowl"`
 	Sign    []rawSign   `toml:"sign"`
+}
+
+type rawSpoon struct {
+	Name  string   `toml:"name"`
+	Holds string   `toml:"holds"`
+	ML    *float64 `toml:"ml"`
 }
 
 type rawLine struct {
@@ -163,6 +170,7 @@ func (b *builder) mass(at, text string) nutrient.Mass {
 var units = map[string]ration.Unit{
 	"tsp": ration.Teaspoons, "teaspoon": ration.Teaspoons, "teaspoons": ration.Teaspoons,
 	"tbsp": ration.Tablespoons, "tablespoon": ration.Tablespoons, "tablespoons": ration.Tablespoons,
+	"spoon": ration.OwnSpoons, "spoons": ration.OwnSpoons,
 	"piece": ration.Pieces, "pieces": ration.Pieces,
 }
 
@@ -191,7 +199,7 @@ func (b *builder) amount(at, text string) ration.Amount {
 	if _, bad := nutrient.MassOf(0, unit); err != nil && bad == nil { // the unit is right, the number is not
 		b.fail(at, err.Error(), "")
 	} else if err != nil {
-		b.fail(at, fmt.Sprintf("unit %q is not known; use g, kg, tsp, tbsp or pieces", unit), nearUnit(unit))
+		b.fail(at, fmt.Sprintf("unit %q is not known; use g, kg, tsp, tbsp, spoons or pieces", unit), nearUnit(unit))
 	}
 	return ration.Amount{Set: true, Mass: m, Unit: ration.Grams}
 }
@@ -251,6 +259,25 @@ func (b *builder) word(at, text string, known []string) {
 	if text != "" && !slices.Contains(known, text) {
 		b.fail(at, fmt.Sprintf("%q is not known here", text), nearword.Hint(text, known, "use one of "+strings.Join(known, ", ")))
 	}
+}
+
+// ownSpoon reads what a keeper's own spoon holds.
+func (b *builder) ownSpoon(r *rawSpoon) *ration.OwnSpoon {
+	if r == nil {
+		return nil
+	}
+	out := &ration.OwnSpoon{Name: r.Name, Holds: b.mass("own_spoon.holds", r.Holds)}
+	switch {
+	case r.Holds == "" && r.ML == nil:
+		b.fail("own_spoon", "does not say what the spoon holds", `write holds = "7.5 g" of the mix, or ml = 12`)
+	case r.Holds != "" && (out.Holds == 0 || out.Holds > ration.MostSpoon):
+		b.fail("own_spoon.holds", fmt.Sprintf("%v is not what a spoon holds", out.Holds), fmt.Sprintf("it is more than nothing and at most %v", ration.MostSpoon))
+	case r.ML != nil && !(*r.ML > 0 && *r.ML <= ration.MostSpoonML):
+		b.fail("own_spoon.ml", fmt.Sprintf("%v is not what a spoon holds", *r.ML), fmt.Sprintf("it is more than nothing and at most %v mL", ration.MostSpoonML))
+	case r.ML != nil:
+		out.ML = *r.ML
+	}
+	return out
 }
 
 func (b *builder) spoon(at, text string) serving.Kind {
