@@ -131,7 +131,7 @@ func (p *page) notThis(f *catalog.Form) html {
 	if len(names) == 0 {
 		return ""
 	}
-	return el("small", nil, p.t.T("not_this", "Names", p.t.And(names)))
+	return el("small", nil, p.t.T("not_this", "Names", p.t.nor(names)))
 }
 
 // gone is an ingredient that the reader does without.

@@ -2,6 +2,7 @@ package view
 
 import (
 	"strconv"
+	"strings"
 
 	"firlot/internal/words"
 )
@@ -35,4 +36,13 @@ func (s *Session) takeTexts(lang, text string) error {
 		return m.Other, ok
 	}
 	return nil
+}
+
+// nor lists what something is not: "a, b or c".
+func (t *teller) nor(list []string) string {
+	if len(list) < 2 {
+		return strings.Join(list, "")
+	}
+	last := len(list) - 1
+	return t.T("nor", "A", strings.Join(list[:last], ", "), "B", list[last])
 }
