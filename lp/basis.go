@@ -15,7 +15,9 @@ type basisCheck struct {
 	tot  []*big.Int
 	num  []*big.Int // basic values are num/den
 	den  *big.Int
-	dy   []*big.Int // row multipliers are dy/dden in the units of C and A
+	mat  [][]*big.Int // the rows over the basic segments, eliminated
+	perm []int        // and how that took them in turn
+	dy   []*big.Int   // row multipliers are dy/dden in the units of C and A
 	dden *big.Int
 }
 
@@ -29,7 +31,7 @@ func (x *exact) checkBasis(s *simplex, l, h []*big.Int) (verified, bool) {
 	if len(b.rows) != len(b.cols) || !b.solvePrimal() || !b.primalHolds() {
 		return verified{}, false
 	}
-	if !b.solveDual() || !b.dualHolds() {
+	if b.solveDual(); !b.dualHolds() {
 		return verified{}, false
 	}
 	return b.result(), true
@@ -84,7 +86,7 @@ func (b *basisCheck) solvePrimal() bool {
 		b.tot[j].Add(b.tot[j], r)
 	}
 	k := len(b.cols)
-	mat := make([][]*big.Int, k)
+	b.mat = newMatrix(k, k+1)
 	t := new(big.Int)
 	for r, i := range b.rows {
 		side := p.rowLo[i]
@@ -94,23 +96,26 @@ func (b *basisCheck) solvePrimal() bool {
 		if math.IsInf(side, 0) {
 			return false
 		}
-		mat[r] = make([]*big.Int, k+1)
 		for c, v := range b.cols {
-			mat[r][c] = new(big.Int)
-			if e := x.a[i][x.seg[v]]; e != nil {
-				mat[r][c].Set(e)
+			if e := x.entry(i, x.seg[v]); e != nil {
+				b.mat[r][c].Set(e)
 			}
 		}
 		rhs := x.rowBound(i, side)
 		for j, w := range b.tot {
-			if w != nil && x.a[i][j] != nil {
-				rhs.Sub(rhs, t.Mul(x.a[i][j], w))
+			if w == nil {
+				continue
+			}
+			if e := x.entry(i, j); e != nil {
+				rhs.Sub(rhs, t.Mul(e, w))
 			}
 		}
-		mat[r][k] = rhs
+		b.mat[r][k] = rhs
 	}
 	var ok bool
-	b.num, b.den, ok = bareiss(mat, x.stop)
+	if b.perm, ok = eliminate(b.mat, x.stop); ok {
+		b.num, b.den = backward(b.mat)
+	}
 	return ok
 }
 
@@ -195,8 +200,11 @@ func (b *basisCheck) rowHolds(i int, xf []float64) bool {
 	}
 	act, t := new(big.Int), new(big.Int)
 	for j, w := range b.tot {
-		if w != nil && b.x.a[i][j] != nil {
-			act.Add(act, t.Mul(b.x.a[i][j], w))
+		if w == nil {
+			continue
+		}
+		if e := b.x.entry(i, j); e != nil {
+			act.Add(act, t.Mul(e, w))
 		}
 	}
 	if l := p.rowLo[i]; !math.IsInf(l, -1) {
@@ -213,9 +221,13 @@ func (b *basisCheck) rowHolds(i int, xf []float64) bool {
 }
 
 // solveDual finds the multipliers that make the reduced costs of the basic
-// segments zero.
-func (b *basisCheck) solveDual() bool {
-	return b.solveTransposed(func(v int) *big.Int { return b.x.cost[v] })
+// segments zero, with the elimination of solvePrimal.
+func (b *basisCheck) solveDual() {
+	rhs := make([]*big.Int, len(b.cols))
+	for c, v := range b.cols {
+		rhs[c] = new(big.Int).Set(b.x.cost[v])
+	}
+	b.dy, b.dden = transposed(b.mat, b.perm, rhs)
 }
 
 // solveTransposed finds weights on the rows whose sum over each basic segment
@@ -223,16 +235,13 @@ func (b *basisCheck) solveDual() bool {
 func (b *basisCheck) solveTransposed(rhs func(v int) *big.Int) bool {
 	x := b.x
 	k := len(b.cols)
-	mat := make([][]*big.Int, k)
+	mat := newMatrix(k, k+1)
 	for c, v := range b.cols {
-		mat[c] = make([]*big.Int, k+1)
 		for r, i := range b.rows {
-			mat[c][r] = new(big.Int)
-			if e := x.a[i][x.seg[v]]; e != nil {
+			if e := x.entry(i, x.seg[v]); e != nil {
 				mat[c][r].Set(e)
 			}
 		}
-		mat[c][k] = new(big.Int)
 		if r := rhs(v); r != nil {
 			mat[c][k].Set(r)
 		}
@@ -310,7 +319,7 @@ func (b *basisCheck) columnHolds(j int, yf []float64) bool {
 func (b *basisCheck) columnSum(j int) *big.Int {
 	w, t := new(big.Int), new(big.Int)
 	for r, i := range b.rows {
-		if e := b.x.a[i][j]; e != nil {
+		if e := b.x.entry(i, j); e != nil {
 			w.Add(w, t.Mul(e, b.dy[r]))
 		}
 	}
@@ -352,74 +361,4 @@ func (b *basisCheck) objective() *big.Rat {
 		sum.Add(sum, t.Mul(b.num[c], b.x.cost[v]))
 	}
 	return ratio(sum, b.den, -b.x.ex-b.x.ec)
-}
-
-// bareiss solves the square system mat = [M | rhs] over the whole numbers by
-// fraction-free elimination (Bareiss 1968): after step k every entry is a
-// minor of the original matrix, so the division by the pivot before last is
-// exact. The solution is num/den with den > 0. It reports false if M is
-// singular, or stop ends the work. mat is overwritten.
-func bareiss(mat [][]*big.Int, stop func() bool) (num []*big.Int, den *big.Int, ok bool) {
-	k := len(mat)
-	num = make([]*big.Int, k)
-	den = big.NewInt(1)
-	if k == 0 {
-		return num, den, true
-	}
-	prev := big.NewInt(1)
-	t, u := new(big.Int), new(big.Int)
-	for c := 0; c < k; c++ {
-		if stop != nil && stop() || !pickPivot(mat, c) {
-			return nil, nil, false
-		}
-		piv := mat[c][c]
-		for r := c + 1; r < k; r++ {
-			f := mat[r][c]
-			for j := c + 1; j <= k; j++ {
-				e := mat[r][j]
-				t.Mul(e, piv)
-				if f.Sign() != 0 && mat[c][j].Sign() != 0 {
-					t.Sub(t, u.Mul(f, mat[c][j]))
-				}
-				if c > 0 {
-					e.Quo(t, prev)
-				} else {
-					e.Set(t)
-				}
-			}
-		}
-		prev = piv
-	}
-	den.Set(mat[k-1][k-1])
-	for i := k - 1; i >= 0; i-- {
-		t := new(big.Int).Mul(den, mat[i][k])
-		for j := i + 1; j < k; j++ {
-			t.Sub(t, u.Mul(mat[i][j], num[j]))
-		}
-		num[i] = t.Quo(t, mat[i][i])
-	}
-	if den.Sign() < 0 {
-		den.Neg(den)
-		for _, v := range num {
-			v.Neg(v)
-		}
-	}
-	return num, den, true
-}
-
-// pickPivot swaps a row with a non-zero entry of least size into place c.
-func pickPivot(mat [][]*big.Int, c int) bool {
-	best, bits := -1, 0
-	for r := c; r < len(mat); r++ {
-		if mat[r][c].Sign() != 0 {
-			if n := mat[r][c].BitLen(); best < 0 || n < bits {
-				best, bits = r, n
-			}
-		}
-	}
-	if best < 0 {
-		return false
-	}
-	mat[c], mat[best] = mat[best], mat[c]
-	return true
 }

@@ -3,6 +3,7 @@ package lp
 import (
 	"math"
 	"math/big"
+	"math/bits"
 )
 
 // exact is the working problem in whole numbers. Every float64 is a whole
@@ -20,7 +21,7 @@ type exact struct {
 	ex int
 	ec int
 	ea []int
-	a  [][]*big.Int // nil entry = zero
+	a  [][]*big.Int // entries that were asked for, see entry; nil row = none yet
 	// by segment
 	cost  []*big.Int
 	first []int
@@ -33,29 +34,39 @@ func low(v float64) (int, bool) {
 	if v == 0 || math.IsInf(v, 0) {
 		return 0, false
 	}
-	fr, e := math.Frexp(v)
-	m := uint64(int64(math.Abs(fr) * 0x1p53))
-	e -= 53
-	for m&1 == 0 {
-		m >>= 1
-		e++
+	m, e := parts(v)
+	return e + bits.TrailingZeros64(m), true
+}
+
+// parts gives the size of a finite v as m·2^e with a whole m below 2⁵³.
+func parts(v float64) (m uint64, e int) {
+	b := math.Float64bits(v)
+	m, e = b&(1<<52-1), int(b>>52&0x7ff)
+	if e == 0 {
+		return m, -1074 // subnormal
 	}
-	return e, true
+	return m | 1<<52, e - 1075
 }
 
 // scaled is v·2^e, which must be whole; anything else is a fault of this
 // package that would make exact answers wrong, so it does not go on.
 func scaled(v float64, e int) *big.Int {
-	fr, k := math.Frexp(v)
-	z := big.NewInt(int64(fr * 0x1p53))
-	k += e - 53
-	if k >= 0 {
-		return z.Lsh(z, uint(k))
+	m, k := parts(v)
+	k += e
+	if m != 0 && k < 0 {
+		if bits.TrailingZeros64(m) < -k {
+			panic("lp: a figure is finer than the exact form allows")
+		}
+		m, k = m>>-k, 0
 	}
-	if z.Sign() != 0 && int(z.TrailingZeroBits()) < -k {
-		panic("lp: a figure is finer than the exact form allows")
+	z := big.NewInt(int64(m))
+	if v < 0 {
+		z.Neg(z)
 	}
-	return z.Rsh(z, uint(-k))
+	if m != 0 && k > 0 {
+		z.Lsh(z, uint(k))
+	}
+	return z
 }
 
 // needBits raises e so that v·2^e is whole.
@@ -114,15 +125,25 @@ func (x *exact) sync(from int) {
 				e = -l - x.ex
 			}
 		}
-		row := make([]*big.Int, p.n)
-		for j, v := range p.a[i] {
-			if v != 0 {
-				row[j] = scaled(v, e)
-			}
-		}
-		x.a = append(x.a, row)
+		x.a = append(x.a, nil)
 		x.ea = append(x.ea, e)
 	}
+}
+
+// entry is A_ij, nil if it is zero. Few entries of a model stand in the rows
+// and columns of a basis, so they are made when they are asked for.
+func (x *exact) entry(i, j int) *big.Int {
+	v := x.p.a[i][j]
+	if v == 0 {
+		return nil
+	}
+	if x.a[i] == nil {
+		x.a[i] = make([]*big.Int, x.p.n)
+	}
+	if x.a[i][j] == nil {
+		x.a[i][j] = scaled(v, x.ea[i])
+	}
+	return x.a[i][j]
 }
 
 // rowBound is a finite row bound in the units of row i.

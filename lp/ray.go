@@ -16,7 +16,7 @@ func (x *exact) exactRay(s *simplex, lo, hi []float64) ([]*big.Rat, bool) {
 	ok := len(b.rows) == len(b.cols) && b.solveTransposed(func(v int) *big.Int {
 		switch {
 		case basic >= s.n:
-			return x.a[basic-s.n][x.seg[v]]
+			return x.entry(basic-s.n, x.seg[v])
 		case v == basic:
 			return big.NewInt(1)
 		}
@@ -76,8 +76,11 @@ func (x *exact) contradiction(y []*big.Int, lo, hi []float64) bool {
 	for j := range lo {
 		d.SetInt64(0)
 		for i, w := range y {
-			if w != nil && x.a[i][j] != nil {
-				d.Add(d, t.Mul(w, x.a[i][j]))
+			if w == nil {
+				continue
+			}
+			if e := x.entry(i, j); e != nil {
+				d.Add(d, t.Mul(w, e))
 			}
 		}
 		if d.Sign() == 0 {

@@ -95,7 +95,7 @@ func (z *ztab) addRow(i int) {
 	}
 	t := new(big.Int)
 	for v := 0; v < z.n; v++ {
-		c := z.x.a[i][z.x.seg[v]]
+		c := z.x.entry(i, z.x.seg[v])
 		if c == nil {
 			continue
 		}

@@ -2,6 +2,7 @@ package lp
 
 import (
 	"context"
+	"math"
 	"math/big"
 	"math/rand/v2"
 	"testing"
@@ -119,6 +120,78 @@ func TestBareiss(t *testing.T) {
 				t.Fatalf("system %v: row %d does not hold", save, i)
 			}
 		}
+	}
+}
+
+// low and scaled against plain fractions, for figures of all sizes.
+func TestFigures(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 42))
+	figures := []float64{1, -1, 0x1p52, 0x1p53, -0x1p60, 0x1.fffffffffffffp1023, 5e-324, -0x1p-1050, 0x1.8p-1022, 0.1}
+	for range 2000 {
+		figures = append(figures, math.Ldexp(float64(r.IntN(1<<20)-1<<19)+1, r.IntN(200)-100))
+	}
+	for _, v := range append(figures, 0) {
+		e, ok := low(v)
+		if ok != (v != 0) {
+			t.Fatalf("low(%v) says %v", v, ok)
+		}
+		for _, extra := range []int{0, 1, 70} {
+			unit := new(big.Rat).SetInt(new(big.Int).Lsh(big.NewInt(1), uint(max(e-extra, extra-e))))
+			if e < extra {
+				unit.Inv(unit)
+			}
+			want := new(big.Rat).SetFloat64(v)
+			want.Quo(want, unit)
+			if z := scaled(v, extra-e); !want.IsInt() || z.Cmp(want.Num()) != 0 {
+				t.Fatalf("scaled(%v, %d) is %v, want %v", v, extra-e, z, want)
+			}
+			if v != 0 && extra == 0 && want.Num().Bit(0) == 0 {
+				t.Fatalf("%v has a lower bit than 2^%d", v, e)
+			}
+		}
+	}
+}
+
+// The elimination of a matrix solves the transposed system as well: to the same
+// numbers over the same denominator as an elimination of its own. Zeros and
+// rows that must change places are frequent.
+func TestTransposed(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 42))
+	solved := 0
+	for k := 0; k < 3000; k++ {
+		n := r.IntN(7)
+		mat, other, rhs := newMatrix(n, n+1), newMatrix(n, n+1), make([]*big.Int, n)
+		for i := range n {
+			rhs[i] = big.NewInt(int64(r.IntN(2001) - 1000))
+			other[i][n].Set(rhs[i])
+			for j := range n {
+				if v := int64(r.IntN(19) - 9); r.IntN(3) > 0 {
+					mat[i][j].Lsh(big.NewInt(v), uint(r.IntN(80)))
+					other[j][i].Set(mat[i][j])
+				}
+			}
+		}
+		want, wantDen, ok := bareiss(other, nil)
+		perm, ok2 := eliminate(mat, nil)
+		if ok != ok2 {
+			t.Fatal("only one of the systems is singular")
+		}
+		if !ok {
+			continue
+		}
+		solved++
+		num, den := transposed(mat, perm, rhs)
+		if den.Cmp(wantDen) != 0 {
+			t.Fatalf("denominator %v, want %v", den, wantDen)
+		}
+		for i := range num {
+			if num[i].Cmp(want[i]) != 0 {
+				t.Fatalf("%v, want %v", num, want)
+			}
+		}
+	}
+	if solved < 1000 {
+		t.Fatalf("only %d systems were solved", solved)
 	}
 }
 

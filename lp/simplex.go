@@ -143,7 +143,7 @@ func (s *simplex) scale() {
 			for i := 0; i < p.m0; i++ {
 				v := math.Abs(p.a[i][j]) * s.rs[i]
 				if v > 0 {
-					small, big = math.Min(small, v), math.Max(big, v)
+					small, big = min(small, v), max(big, v)
 				}
 			}
 			if big > 0 {
@@ -162,7 +162,7 @@ func rowScale(a, cs []float64) float64 {
 	for j, v := range a {
 		v = math.Abs(v) * cs[j]
 		if v > 0 {
-			small, big = math.Min(small, v), math.Max(big, v)
+			small, big = min(small, v), max(big, v)
 		}
 	}
 	if big == 0 {
