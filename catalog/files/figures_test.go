@@ -77,7 +77,8 @@ func TestSourcesResolve(t *testing.T) {
 
 func checkSource(t *testing.T, c *catalog.Catalogue, what, ref string, how catalog.Evidence) {
 	t.Helper()
-	src, item, ok := SourceOf(c, ref)
+	key, item, _ := strings.Cut(ref, ":")
+	src, ok := c.Sources[key]
 	if !ok || src.Title == "" {
 		t.Errorf("%s: the source %q is not in sources.toml", what, ref)
 	}

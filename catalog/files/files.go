@@ -113,14 +113,6 @@ func loadUnsafe(fsys fs.FS) ([]catalog.Unsafe, error) {
 	return out, nil
 }
 
-// SourceOf looks up the source of a reference such as "usda-sr28:20038",
-// and returns it with the item.
-func SourceOf(c *catalog.Catalogue, ref string) (catalog.Source, string, bool) {
-	key, item, _ := strings.Cut(ref, ":")
-	s, ok := c.Sources[key]
-	return s, item, ok
-}
-
 func idOf(file string) string { return strings.TrimSuffix(path.Base(file), ".toml") }
 
 func checkKey(doc *tomldoc.Document, at string, key string) error {

@@ -11,7 +11,6 @@ import (
 	"sync"
 
 	"firlot/catalog"
-	"firlot/catalog/files"
 	"firlot/internal/store"
 )
 
@@ -183,35 +182,24 @@ const mostShort = 46
 // shortSource names a source in a few words: the start of its title, and the
 // year.
 func (s *Server) shortSource(ref string) string {
-	src, item, ok := files.SourceOf(s.Catalogue, ref)
+	name, year, ok := catalog.ShortTitle(s.findSource, ref, mostShort)
 	if !ok {
-		key, rest, _ := strings.Cut(ref, ":")
-		if src, ok = s.Needs.Sources[key]; !ok {
-			return ref
-		}
-		item = rest
+		return ref
 	}
-	name := src.Title
-	if strings.HasPrefix(ref, "recalled") && item != "" {
-		name = item // the publication that it is recalled from
-	}
-	if r := []rune(name); len(r) > mostShort {
-		name = strings.TrimRight(string(r[:mostShort]), " ,;") + "…"
-	}
-	if src.Year != 0 {
-		name += ", " + strconv.Itoa(src.Year)
+	if year != 0 {
+		name += ", " + strconv.Itoa(year)
 	}
 	return name
 }
 
-// sourceOf finds a source among the catalogue's and the needs' own.
-func (s *Server) sourceOf(ref string) (title string, ok bool) {
-	if src, item, found := files.SourceOf(s.Catalogue, ref); found {
-		return citation(src, item), true
+// sourceOf spells out a source of the catalogue or of the needs.
+func (s *Server) sourceOf(ref string) (title string, ok bool) { return catalog.Cite(s.findSource, ref) }
+
+// findSource finds a source by its key among the catalogue's and the needs' own.
+func (s *Server) findSource(key string) (catalog.Source, bool) {
+	if src, ok := s.Catalogue.Sources[key]; ok {
+		return src, true
 	}
-	key, item, _ := strings.Cut(ref, ":")
-	if src, found := s.Needs.Sources[key]; found {
-		return citation(src, item), true
-	}
-	return "", false
+	src, ok := s.Needs.Sources[key]
+	return src, ok
 }

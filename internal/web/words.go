@@ -3,7 +3,6 @@ package web
 import (
 	"context"
 	"embed"
-	"fmt"
 	"html/template"
 	"net/http"
 	"path"
@@ -215,20 +214,6 @@ func (w *words) Source(ref string) template.HTML {
 
 // documentSource is the source of a window that the document sets itself.
 const documentSource = "document"
-
-func citation(s catalog.Source, item string) string {
-	out := s.Title
-	if s.Publisher != "" {
-		out += ", " + s.Publisher
-	}
-	if s.Year != 0 {
-		out += fmt.Sprintf(", %d", s.Year)
-	}
-	if item != "" {
-		out += " (" + item + ")"
-	}
-	return out
-}
 
 // Day prints a day.
 func (w *words) Day(t interface{ Format(string) string }) string { return t.Format("2006-01-02") }

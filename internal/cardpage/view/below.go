@@ -287,11 +287,11 @@ func (p *page) figures(s *sheet) html {
 	slices.Sort(keys)
 	var items []html
 	for _, k := range keys {
-		src, _, ok := p.t.lookUp(k)
+		cited, ok := catalog.Cite(p.t.findSource, k)
 		if !ok {
 			continue
 		}
-		said := p.t.english(citation(src, ""))
+		src, said := p.t.sources[k], p.t.english(cited)
 		if link := web(src.Link); link != "" {
 			said = el("a", at{"href", link, "rel", "noreferrer"}, said)
 		}

@@ -210,16 +210,9 @@ const mostShort = 44
 
 // short names a source in a few words.
 func (t *teller) short(ref string) string {
-	src, item, ok := t.lookUp(ref)
+	name, _, ok := catalog.ShortTitle(t.findSource, ref, mostShort)
 	if !ok {
 		return ref
-	}
-	name := src.Title
-	if strings.HasPrefix(ref, "recalled") && item != "" {
-		name = item // the publication that it is recalled from
-	}
-	if r := []rune(name); len(r) > mostShort {
-		name = strings.TrimRight(string(r[:mostShort]), " ,;") + "…"
 	}
 	return name
 }

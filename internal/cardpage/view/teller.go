@@ -189,30 +189,15 @@ func (t *teller) source(ref string) html {
 		}
 		return html(esc(out))
 	}
-	src, item, ok := t.lookUp(ref)
+	cited, ok := catalog.Cite(t.findSource, ref)
 	if !ok {
 		return t.english(ref)
 	}
-	return t.english(citation(src, item))
+	return t.english(cited)
 }
 
-// lookUp finds a source by a reference, source:item.
-func (t *teller) lookUp(ref string) (src catalog.Source, item string, ok bool) {
-	key, item, _ := strings.Cut(ref, ":")
-	src, ok = t.sources[key]
-	return src, item, ok
-}
-
-func citation(s catalog.Source, item string) string {
-	out := s.Title
-	if s.Publisher != "" {
-		out += ", " + s.Publisher
-	}
-	if s.Year != 0 {
-		out += ", " + words.Lang("").Typed(float64(s.Year))
-	}
-	if item != "" {
-		out += " (" + item + ")"
-	}
-	return out
+// findSource finds a source by its key.
+func (t *teller) findSource(key string) (catalog.Source, bool) {
+	src, ok := t.sources[key]
+	return src, ok
 }
