@@ -92,7 +92,7 @@ func (b *tab) connected(on bool) {
 // another has it.
 func (b *tab) pour() string {
 	b.t.Helper()
-	b.until(ready)
+	b.until(ready + ` && ` + drawn)
 	ref := js[string](b, turn)
 	b.until(`Date.now() - (window.lastPour || 0) > 750`) // the page takes no second press so soon
 	b.click("#poured")
@@ -104,6 +104,7 @@ func (b *tab) pour() string {
 const (
 	turn  = `document.querySelector("#pour input[name=ref]").value`
 	ready = `document.querySelector("#poured") !== null && document.querySelector("#now") !== null`
+	drawn = `document.getElementById("card").dataset.ref !== undefined` // by the page's script, not as it came
 	left  = `Object.keys(localStorage).filter((k) => k.startsWith("firlot.event.")).length`
 )
 

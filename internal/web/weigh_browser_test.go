@@ -66,7 +66,7 @@ func (b *tab) fill(id, text string) {
 // ticked off and the laptop has it.
 func (b *tab) pourBy(press func()) string {
 	b.t.Helper()
-	b.until(ready)
+	b.until(ready + ` && ` + drawn)
 	ref := js[string](b, turn)
 	b.until(`Date.now() - (window.lastPour || 0) > 750`)
 	press()
