@@ -471,7 +471,7 @@ func TestPickyEatingIsNamedInSpanish(t *testing.T) {
 	a := start(t, true)
 	a.lang = "es"
 	page := a.open(feedingPath(a.fed("window pair").ID, "bowl"))
-	page.says("Se escoge en la mezcla", a.server.wordsIn("es", "").Form(a.server.Catalogue.Form("buckwheat/in-hull")))
+	page.says("Escogen en la mezcla", a.server.wordsIn("es", "").Form(a.server.Catalogue.Form("buckwheat/in-hull")))
 	if strings.Contains(page.text(), "buckwheat") {
 		t.Error("a food has its English name")
 	}
