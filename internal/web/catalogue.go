@@ -19,6 +19,14 @@ type entryView struct {
 	Known      []entryFigure
 	Missing    []string
 	Refused    *catalog.Unsafe
+	Ceilings   []entryLimit
+}
+
+// entryLimit is the most of a form that a mix should hold, and for which
+// species, by name; "" for all.
+type entryLimit struct {
+	catalog.Limit
+	For string
 }
 
 type langNames struct{ Lang, Names string }
@@ -71,6 +79,15 @@ func (s *Server) entryView(w *words, f *catalog.Form) *entryView {
 		if len(names) > 0 {
 			v.OtherNames = append(v.OtherNames, langNames{l, strings.Join(names, ", ")})
 		}
+	}
+	for _, l := range f.Limits {
+		var names []string
+		for _, id := range l.Species {
+			if sp := s.Needs.Find(id); sp != nil {
+				names = append(names, w.Species(sp))
+			}
+		}
+		v.Ceilings = append(v.Ceilings, entryLimit{l, w.And(names)})
 	}
 	for _, q := range []struct {
 		key, unit string

@@ -81,7 +81,8 @@ type rowView struct {
 type dietLimit struct {
 	Name, Words, Word string
 	High              bool
-	Source, How, Note string
+	Source, How       string
+	Note              template.HTML
 }
 
 type dietNote struct {
@@ -427,7 +428,10 @@ func (f *feeding) dietStrip(r ration.Row, v rowView) template.HTML {
 }
 
 func (f *feeding) limit(x ration.LimitRow) dietLimit {
-	v := dietLimit{Name: string(f.w.Engine(x.Name)), Word: f.verdict(x.Verdict), High: x.Verdict == ration.High, Source: x.Source, How: f.w.Evidence(x.How), Note: x.Note}
+	v := dietLimit{Name: string(f.w.Engine(x.Name)), Word: f.verdict(x.Verdict), High: x.Verdict == ration.High, Source: x.Source, How: f.w.Evidence(x.How)}
+	if x.Note != "" {
+		v.Note = f.w.Engine(x.Note)
+	}
 	if x.Open != ration.Settled {
 		v.Word += ". " + strings.TrimSuffix(f.because(x.Open), ".")
 	}

@@ -91,7 +91,7 @@ func gather(d ast.Decl, found map[string]bool) {
 						add(e)
 					case ok && slices.Contains([]string{"Text", "Why"}, kv.Key.(*ast.Ident).Name):
 						add(kv.Value)
-					case ok && name == "LimitRow" && kv.Key.(*ast.Ident).Name == "Name":
+					case ok && name == "LimitRow" && slices.Contains([]string{"Name", "Note"}, kv.Key.(*ast.Ident).Name):
 						add(kv.Value)
 					}
 				}
