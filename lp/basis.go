@@ -3,6 +3,7 @@ package lp
 import (
 	"math"
 	"math/big"
+	"slices"
 )
 
 // basisCheck holds what is needed to check one basis exactly.
@@ -13,6 +14,7 @@ type basisCheck struct {
 	cols []int // basic segments
 	rows []int // rows whose logical is not basic
 	tot  []*big.Int
+	rest []*big.Int // tot of the columns without a basic segment, not over den
 	num  []*big.Int // basic values are num/den
 	den  *big.Int
 	mat  [][]*big.Int // the rows over the basic segments, eliminated
@@ -131,6 +133,10 @@ func (b *basisCheck) primalHolds() bool {
 		if b.h[v] != nil && b.num[c].Cmp(t.Mul(b.h[v], b.den)) > 0 {
 			return false
 		}
+	}
+	b.rest = slices.Clone(b.tot)
+	for _, v := range b.cols {
+		b.rest[x.seg[v]] = nil
 	}
 	for j := range b.tot { // now over the common denominator, with basics
 		if b.tot[j] != nil {
@@ -330,10 +336,15 @@ func (b *basisCheck) columnSum(j int) *big.Int {
 func (b *basisCheck) result() verified {
 	x, p := b.x, b.x.p
 	v := verified{out: lpOptimal, x: make([]*big.Rat, p.n), y: make([]*big.Rat, b.s.m)}
+	one := big.NewInt(1)
 	for j := range v.x {
-		v.x[j] = new(big.Rat)
-		if b.tot[j] != nil {
+		switch {
+		case b.rest[j] != nil:
+			v.x[j] = ratio(b.rest[j], one, -x.ex)
+		case b.tot[j] != nil:
 			v.x[j] = ratio(b.tot[j], b.den, -x.ex)
+		default:
+			v.x[j] = new(big.Rat)
 		}
 	}
 	for r, i := range b.rows {

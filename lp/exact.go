@@ -26,6 +26,24 @@ type exact struct {
 	cost  []*big.Int
 	first []int
 	seg   []int
+
+	spare []big.Int // see integer
+}
+
+// integer is a new zero. Most integers here are short, so they are cut from
+// one piece with room for two words each.
+func (x *exact) integer() *big.Int {
+	const pieces, room = 64, 2
+	if len(x.spare) == 0 {
+		x.spare = make([]big.Int, pieces)
+		words := make([]big.Word, room*pieces)
+		for i := range x.spare {
+			x.spare[i].SetBits(words[room*i : room*i : room*(i+1)])
+		}
+	}
+	z := &x.spare[0]
+	x.spare = x.spare[1:]
+	return z
 }
 
 // low is the exponent of the lowest set bit of v: v is a whole multiple of
@@ -50,7 +68,7 @@ func parts(v float64) (m uint64, e int) {
 
 // scaled is v·2^e, which must be whole; anything else is a fault of this
 // package that would make exact answers wrong, so it does not go on.
-func scaled(v float64, e int) *big.Int {
+func (x *exact) scaled(v float64, e int) *big.Int {
 	m, k := parts(v)
 	k += e
 	if m != 0 && k < 0 {
@@ -59,7 +77,7 @@ func scaled(v float64, e int) *big.Int {
 		}
 		m, k = m>>-k, 0
 	}
-	z := big.NewInt(int64(m))
+	z := x.integer().SetUint64(m)
 	if v < 0 {
 		z.Neg(z)
 	}
@@ -100,10 +118,10 @@ func newExact(p *prob) *exact {
 	}
 	for j := range p.cols {
 		c := &p.cols[j]
-		s := scaled(c.Cost, x.ec)
+		s := x.scaled(c.Cost, x.ec)
 		x.cost = append(x.cost, s)
 		for _, b := range c.Breaks {
-			s = new(big.Int).Add(s, scaled(b.Rise, x.ec))
+			s = x.integer().Add(s, x.scaled(b.Rise, x.ec))
 			x.cost = append(x.cost, s)
 		}
 	}
@@ -141,18 +159,19 @@ func (x *exact) entry(i, j int) *big.Int {
 		x.a[i] = make([]*big.Int, x.p.n)
 	}
 	if x.a[i][j] == nil {
-		x.a[i][j] = scaled(v, x.ea[i])
+		x.a[i][j] = x.scaled(v, x.ea[i])
 	}
 	return x.a[i][j]
 }
 
 // rowBound is a finite row bound in the units of row i.
-func (x *exact) rowBound(i int, v float64) *big.Int { return scaled(v, x.ea[i]+x.ex) }
+func (x *exact) rowBound(i int, v float64) *big.Int { return x.scaled(v, x.ea[i]+x.ex) }
 
 // verified is an exact answer about one linear relaxation.
 type verified struct {
 	out outcome // lpOptimal, lpInfeasible, lpUnbounded, or lpLost
 	x   []*big.Rat
+	xf  []float64 // x rounded; set by relaxExact
 	obj *big.Rat
 	y   []*big.Rat // multipliers in the caller's units; for lpInfeasible a Farkas vector
 	fix bool       // the float basis had to be corrected
@@ -173,7 +192,7 @@ func (x *exact) segBounds(lo, hi []float64) (l, h []*big.Int) {
 			continue
 		}
 		at := x.amount(br[0].At)
-		l[v], h[v] = least(cl, at), least(ch, at)
+		l[v], h[v] = x.least(cl, at), x.least(ch, at)
 		if cl == nil {
 			l[v] = nil
 		}
@@ -184,7 +203,7 @@ func (x *exact) segBounds(lo, hi []float64) (l, h []*big.Int) {
 				length = x.amount(br[k+1].At)
 				length.Sub(length, at)
 			}
-			l[v+k+1], h[v+k+1] = clampPiece(cl, at, length), clampPiece(ch, at, length)
+			l[v+k+1], h[v+k+1] = x.clampPiece(cl, at, length), x.clampPiece(ch, at, length)
 			if cl == nil {
 				l[v+k+1] = new(big.Int)
 			}
@@ -198,28 +217,28 @@ func (x *exact) amount(v float64) *big.Int {
 	if math.IsInf(v, 0) {
 		return nil
 	}
-	return scaled(v, x.ex)
+	return x.scaled(v, x.ex)
 }
 
 // least is the smaller of a and b, where nil a means b.
-func least(a, b *big.Int) *big.Int {
+func (x *exact) least(a, b *big.Int) *big.Int {
 	if a == nil || a.Cmp(b) > 0 {
-		return new(big.Int).Set(b)
+		return x.integer().Set(b)
 	}
-	return new(big.Int).Set(a)
+	return x.integer().Set(a)
 }
 
 // clampPiece is v − at kept within [0, length]; nil v or length is +∞.
-func clampPiece(v, at, length *big.Int) *big.Int {
+func (x *exact) clampPiece(v, at, length *big.Int) *big.Int {
 	if v == nil {
 		return length
 	}
-	d := new(big.Int).Sub(v, at)
+	d := x.integer().Sub(v, at)
 	if d.Sign() < 0 {
 		return d.SetInt64(0)
 	}
 	if length != nil && d.Cmp(length) > 0 {
-		return new(big.Int).Set(length)
+		return x.integer().Set(length)
 	}
 	return d
 }

@@ -17,15 +17,19 @@ type point struct {
 // checker tests points exactly. Float sums are used where they decide.
 type checker struct {
 	p    *prob
-	unit []float64 // per row: all coefficients are whole multiples of it
+	unit []float64 // by row, see unitOf; 0 = not yet known
 }
 
 func newChecker(p *prob) *checker {
-	c := &checker{p: p}
-	for i := 0; i < p.m0; i++ {
-		c.unit = append(c.unit, unitOf(p.a[i]))
+	return &checker{p: p, unit: make([]float64, p.m0)}
+}
+
+// unitOf is what all coefficients of a row are whole multiples of.
+func (c *checker) unitOf(i int) float64 {
+	if c.unit[i] == 0 {
+		c.unit[i] = unitOf(c.p.a[i])
 	}
-	return c
+	return c.unit[i]
 }
 
 // unitOf is the largest power of two that divides all entries, 1 if all are 0.
@@ -144,7 +148,7 @@ func (c *checker) wholeRow(i int, x []float64) bool {
 		abs += math.Abs(v)
 	}
 	lo, hi := p.rowLo[i], p.rowHi[i]
-	if abs < 0x1p53*c.unit[i] {
+	if abs < 0x1p53*c.unitOf(i) {
 		return sum >= lo && sum <= hi
 	}
 	err := float64(float64(p.n+2) * safeUnit * abs)
@@ -226,7 +230,7 @@ func (c *checker) verifiedPoint(v verified) (*point, int) {
 			return nil, k
 		}
 	}
-	return &point{x: floatsOf(v.x), r: v.x, obj: v.obj, objUp: roundUp(v.obj)}, -1
+	return &point{x: v.xf, r: v.x, obj: v.obj, objUp: roundUp(v.obj)}, -1
 }
 
 // coneHolds checks a cone exactly: t = Σ Terms − Lo ≥ 0 and t² ≥ Z²·Σ(…)².

@@ -110,9 +110,10 @@ func (t *tree) relaxExact(n *node) bool {
 	case lpLimit, lpLost:
 		return t.relaxUnknown(n)
 	}
+	v.xf = floatsOf(v.x)
 	if n.depth == 0 {
 		t.root = v
-		t.noteRoot(floatsOf(v.y), floatsOf(v.x))
+		t.noteRoot(floatsOf(v.y), v.xf)
 	}
 	t.raiseExact(n, v)
 	if t.prunesExact(v.obj) {
@@ -123,7 +124,7 @@ func (t *tree) relaxExact(n *node) bool {
 		t.closeBound(n, math.Max(n.bound, bound), nil, v.y)
 		return false
 	}
-	t.px = append(t.px[:0], floatsOf(v.x)...)
+	t.px = append(t.px[:0], v.xf...)
 	return true
 }
 

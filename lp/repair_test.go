@@ -142,7 +142,7 @@ func TestFigures(t *testing.T) {
 			}
 			want := new(big.Rat).SetFloat64(v)
 			want.Quo(want, unit)
-			if z := scaled(v, extra-e); !want.IsInt() || z.Cmp(want.Num()) != 0 {
+			if z := new(exact).scaled(v, extra-e); !want.IsInt() || z.Cmp(want.Num()) != 0 {
 				t.Fatalf("scaled(%v, %d) is %v, want %v", v, extra-e, z, want)
 			}
 			if v != 0 && extra == 0 && want.Num().Bit(0) == 0 {
