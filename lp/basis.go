@@ -176,14 +176,11 @@ func quotient(num, den *big.Int, e int) float64 {
 
 // topBits is z as f·2^e with f exact to 2⁻⁵³ relative.
 func topBits(z *big.Int) (float64, int) {
-	k := z.BitLen() - 64
+	k := z.BitLen() - 63
 	if k <= 0 {
-		f, _ := new(big.Float).SetInt(z).Float64()
-		return f, 0
+		return float64(z.Int64()), 0
 	}
-	t := new(big.Int).Rsh(z, uint(k))
-	f, _ := new(big.Float).SetInt(t).Float64()
-	return f, k
+	return float64(new(big.Int).Rsh(z, uint(k)).Int64()), k
 }
 
 // rowHolds checks one row: in float64 with an error bound where that decides,
