@@ -229,7 +229,7 @@ func (s *Server) askWhich(q *request, id store.ID, no which) error {
 		}
 		near := []food{}
 		for _, n := range no.near {
-			near = append(near, food{n.Ref, n.Name})
+			near = append(near, food(n))
 		}
 		return q.sendJSON(http.StatusUnprocessableEntity, map[string]any{"error": text, "code": codeWhich, "near": near})
 	}
