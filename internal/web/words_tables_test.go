@@ -38,7 +38,7 @@ func TestFoodsAreToldInSpanish(t *testing.T) {
 func TestMixesAreToldInSpanish(t *testing.T) {
 	a := start(t, true)
 	a.lang = "es"
-	marked := regexp.MustCompile(`<(?:p|li)(?: class="[a-z]+")?>(?:<b>[^<]*</b>: |No es [^<]*: )?<span lang="en">[^<]*`)
+	marked := regexp.MustCompile(`<(?:p|li)(?: class="[a-z]+")?>(?:<b>[^<]*</b>: |No confundir con [^<]*: )?<span lang="en">[^<]*`)
 	for _, path := range []string{a.begin("adult gerbils"), a.demoMix("adult gerbils")} {
 		page := a.open(path).body
 		if m := marked.FindString(page); m != "" {
