@@ -258,10 +258,13 @@ func (x *exact) solveExact(s *simplex, lo, hi []float64) verified {
 
 // ratio is num/den·2^e.
 func ratio(num, den *big.Int, e int) *big.Rat {
-	if e >= 0 {
-		return new(big.Rat).SetFrac(new(big.Int).Lsh(num, uint(e)), den)
+	switch {
+	case e > 0:
+		num = new(big.Int).Lsh(num, uint(e))
+	case e < 0:
+		den = new(big.Int).Lsh(den, uint(-e))
 	}
-	return new(big.Rat).SetFrac(num, new(big.Int).Lsh(den, uint(-e)))
+	return new(big.Rat).SetFrac(num, den)
 }
 
 // evalPiece is d·x + Σ Rise·max(0, x−At).
