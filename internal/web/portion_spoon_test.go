@@ -70,8 +70,8 @@ func TestAnOwnSpoonInTheWeek(t *testing.T) {
 		}
 	}
 
-	a.press(a.open(portion), saying("Save"), map[string]string{"spoon": "metric"})
-	if a.kept(g.ID).OwnSpoon == nil {
+	p = a.press(a.open(portion), saying("Save"), map[string]string{"spoon": "metric"})
+	if p.status != 200 || a.kept(g.ID).OwnSpoon == nil || a.kept(g.ID).Spoon != "metric" {
 		t.Error("an amount counts in the spoon, and it is gone")
 	}
 	a.press(a.open(week), changes(a.kept(g.ID), ration.MixName), map[string]string{"count": "19", "unit": "g"})

@@ -53,6 +53,18 @@ func TestTheSheetsSayWhichMix(t *testing.T) {
 			case s.New > 0:
 				want = c.new
 			}
+			var lines []string
+			walk(days[i], func(n *html.Node) bool {
+				if n.Data == "li" && n != days[i] {
+					lines = append(lines, strings.ReplaceAll(textOf(n), "\u00a0", " "))
+				}
+				return false
+			})
+			for k, line := range lines {
+				if line == want && (k == 0 || !strings.Contains(lines[k-1], "19 g")) {
+					t.Errorf("%s %s, %v: %q does not follow the mix: %q", c.lang, c.sheet, s.Day, want, lines)
+				}
+			}
 			if s.Fed && !strings.Contains(text, want) {
 				t.Errorf("%s %s, %v does not say %q: %s", c.lang, c.sheet, s.Day, want, text)
 			}

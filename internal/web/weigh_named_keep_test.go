@@ -65,6 +65,35 @@ func TestAnOwnFoodByItsName(t *testing.T) {
 	}
 }
 
+// What is sent again means what it meant the first time, also where its name
+// has become that of two foods since.
+func TestANameSentAgain(t *testing.T) {
+	a := start(t, true)
+	own := labFood("own-poor", "8.9") + labFood("own-rich", "44.4")
+	p := beginOwn(a, store.Shelf{Name: "Twice (invented)", Own: own, Items: []store.Item{{Ref: "own-poor", CanHave: true}, {Ref: "own-rich", CanHave: true}}},
+		"batch = \"1 kg\"\nstep = \"1 g\"\n[[window]]\nnutrient = \"crude_protein\"\nmin = 5\n[[line]]\ningredient = \"own-poor\"\n"+labFood("own-poor", "8.9"))
+	at := makingOf(p)
+	event := map[string]string{"key": "k", "kind": "pour", "food": "own rich (invented)", "mg": "5000"}
+	if status, _ := a.ask(at, event); status != http.StatusOK {
+		t.Fatalf("status %d", status)
+	}
+	m, err := a.store.Making(t.Context(), store.ID(strings.TrimPrefix(at, "/making/")))
+	a.must(err)
+	sh, err := a.store.Shelf(t.Context(), m.Shelf)
+	a.must(err)
+	sh.Own += strings.Replace(labFood("own-other", "30.0"), "own other", "own rich", 1)
+	sh.Items = append(sh.Items, store.Item{Ref: "own-other", CanHave: true})
+	_, err = a.store.SaveShelf(t.Context(), sh)
+	a.must(err)
+	if status, s := a.ask(at, event); status != http.StatusOK || s.Events != 1 {
+		t.Errorf("sent again: status %d, %d events", status, s.Events)
+	}
+	event["key"] = "other"
+	if status, _ := a.ask(at, event); status != http.StatusUnprocessableEntity {
+		t.Errorf("two foods go by this name now: status %d", status)
+	}
+}
+
 // A bag that a program names for what is never fed stands in the lots under the
 // food's name; nobody is offered to write such a bag down.
 func TestALotOfANeverFedFood(t *testing.T) {
@@ -79,8 +108,8 @@ func TestALotOfANeverFedFood(t *testing.T) {
 	}
 	a.open(lotPath(lots[0].ID)).says("kidney beans", "B-77", "5 g")
 	a.open("/lots?q=B-77").says("kidney beans")
-	if p := a.post("/lots", url.Values{"ref": {"avocado"}, "code": {"B-78"}}); p.status != http.StatusUnprocessableEntity {
-		t.Errorf("a bag of avocado is written down: status %d", p.status)
+	if p := a.post("/lots", url.Values{"ref": {"raw-common-bean"}, "code": {"B-78"}}); p.status != http.StatusUnprocessableEntity {
+		t.Errorf("a bag of kidney beans is written down: status %d", p.status)
 	}
 }
 
