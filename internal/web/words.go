@@ -139,8 +139,8 @@ func (w *words) Told(text string) string {
 // English says a text that is written in English in the reader's language, or
 // marks it as English where it is not known in that.
 func (w *words) English(text string) template.HTML {
-	if m, ok := tables.In(w.lang)[text]; ok {
-		return template.HTML(template.HTMLEscapeString(m.Other))
+	if said, ok := tables.Say(w.lang, text); ok {
+		return template.HTML(template.HTMLEscapeString(said))
 	}
 	safe := template.HTMLEscapeString(text)
 	if w.lang != "en" && text != "" {

@@ -15,6 +15,10 @@ func TestFoodsAreToldInSpanish(t *testing.T) {
 	a := start(t, true)
 	a.lang = "es"
 	f, u := a.server.Catalogue.Form("linseed/whole"), a.server.Catalogue.Unsafe[0]
+	noted := a.open("/catalogue/barley/in-hull").body
+	if strings.Contains(noted, "from the printed 870 g") || !strings.Contains(noted, "desde los 870 g de materia seca por kg impresos") {
+		t.Error("a note on a figure is not Spanish")
+	}
 	for path, texts := range map[string][]string{
 		"/catalogue/linseed/whole":                                       {f.Looks, f.Confused[0].Tell, f.Limits[0].Why, f.Cautions[0], f.State, f.Balance},
 		"/catalogue?q=" + url.QueryEscape(u.Names["es"][0]):              {u.Reason, u.Instead},

@@ -10,6 +10,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/pelletier/go-toml/v2"
 
+	"firlot/catalog"
 	foods "firlot/catalog/files"
 	needs "firlot/needs/files"
 )
@@ -101,7 +102,7 @@ func TestNoTextIsMissingOrIdle(t *testing.T) {
 // refuses a sentence that stands twice.
 func TestFilesAreReadAsTOMLIs(t *testing.T) {
 	names, err := fs.Glob(files, "*.es.toml")
-	if err != nil || len(names) != len(topics) {
+	if err != nil || len(names) != len(topics)+1 {
 		t.Fatalf("%v, %v", names, err)
 	}
 	want, got := map[string]string{}, map[string]string{}
@@ -114,7 +115,7 @@ func TestFilesAreReadAsTOMLIs(t *testing.T) {
 			t.Fatalf("%s: %v", name, err)
 		}
 	}
-	for text, m := range In("es") {
+	for text, m := range read("es", append([]string{figures}, topics...)...) {
 		got[text] = m.Other
 	}
 	if d := cmp.Diff(want, got); d != "" {
@@ -122,15 +123,12 @@ func TestFilesAreReadAsTOMLIs(t *testing.T) {
 	}
 }
 
-var (
-	number    = regexp.MustCompile(`\d+(?:[.,]\d+)*`)
-	thousands = regexp.MustCompile(`(\d),(\d{3})\b`)
-)
+var thousands = regexp.MustCompile(`(\d),(\d{3})\b`)
 
 // TestTextsSayTheSameFigures looks at what can be compared without knowing
 // Spanish: figures, references, how a sentence begins and ends.
 func TestTextsSayTheSameFigures(t *testing.T) {
-	figures := func(text string) []string {
+	numbers := func(text string) []string {
 		list := number.FindAllString(text, -1)
 		slices.Sort(list)
 		return list
@@ -138,7 +136,7 @@ func TestTextsSayTheSameFigures(t *testing.T) {
 	begins := func(text string) bool { r := []rune(text)[0]; return r >= 'a' && r <= 'z' || r == 'á' || r == 'é' }
 	refs := regexp.MustCompile(`[a-z-]+/[a-z-]+`)
 	for text, m := range In("es") {
-		if d := cmp.Diff(figures(thousands.ReplaceAllString(text, "$1$2")), figures(strings.ReplaceAll(m.Other, ",", "."))); d != "" {
+		if d := cmp.Diff(numbers(thousands.ReplaceAllString(text, "$1$2")), numbers(strings.ReplaceAll(m.Other, ",", "."))); d != "" {
 			t.Errorf("%q and %q: %s", text, m.Other, d)
 		}
 		if d := cmp.Diff(refs.FindAllString(text, -1), refs.FindAllString(m.Other, -1)); d != "" {
@@ -153,5 +151,68 @@ func TestTextsSayTheSameFigures(t *testing.T) {
 		if strings.Contains(m.Other, "  ") || strings.TrimSpace(m.Other) != m.Other {
 			t.Errorf("%q has spaces too many", m.Other)
 		}
+	}
+}
+
+// figuresOf are the quantities of a form that may carry a note.
+func figuresOf(f *catalog.Form) []catalog.Figure {
+	var list []catalog.Figure
+	for _, q := range []*catalog.Figure{f.Hull, f.HullLeft, f.ThousandKernels, f.Length, f.Width, f.BulkDensity, f.KeepsMonths} {
+		if q != nil {
+			list = append(list, *q)
+		}
+	}
+	for _, q := range f.Figures {
+		list = append(list, q)
+	}
+	return list
+}
+
+func TestNotesOnFiguresAreSaid(t *testing.T) {
+	c, err := foods.Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	idle := map[string]bool{}
+	for clause, m := range spanishFigures() {
+		idle[clause] = true
+		if strings.Count(clause, "#") != strings.Count(m.Other, "#") {
+			t.Errorf("%q and %q hold not as many numbers", clause, m.Other)
+		}
+	}
+	seen := 0
+	for _, f := range c.Forms() {
+		for _, q := range figuresOf(f) {
+			if q.Note == "" {
+				continue
+			}
+			seen++
+			es, ok := Say("es", q.Note)
+			if !ok || strings.Contains(es, "#") {
+				t.Errorf("%s: %q is not said in Spanish: %q", f.Ref(), q.Note, es)
+			}
+			for _, clause := range strings.Split(strings.TrimSuffix(q.Note, "."), "; ") {
+				delete(idle, clauseOf(clause))
+			}
+		}
+	}
+	if seen < 900 {
+		t.Errorf("only %d notes were found", seen)
+	}
+	for clause := range idle {
+		t.Errorf("nothing says %q any more", clause)
+	}
+	for english, want := range map[string]string{
+		"17.99 in the table at N × 5.3":                               "17,99 en la tabla con N × 5,3",
+		"1,205 g a cup, whole; Fat turns rancid.":                     "1205 g por taza, entero; La grasa se enrancia.",
+		"the table calculated or borrowed it from its item 02033":     "la tabla lo calculó o lo tomó de su entrada 02033",
+		"a note that no table holds; brought to this form's moisture": "",
+	} {
+		if got, _ := Say("es", english); got != want {
+			t.Errorf("%q is said as %q, want %q", english, got, want)
+		}
+	}
+	if _, ok := Say("en", "Fat turns rancid"); ok {
+		t.Error("English is said otherwise")
 	}
 }
