@@ -111,7 +111,7 @@ func refNumber(s string) *big.Rat {
 	r := new(big.Rat).SetInt(whole(m))
 	if ok {
 		e, err := strconv.Atoi(p)
-		must(err == nil, "power")
+		must(err == nil && e <= maxPower && e >= -maxPower, "power")
 		f := new(big.Rat).SetInt(new(big.Int).Lsh(big.NewInt(1), uint(max(e, -e))))
 		if e < 0 {
 			f.Inv(f)
