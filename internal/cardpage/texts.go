@@ -1,6 +1,7 @@
 package cardpage
 
 import (
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -52,7 +53,7 @@ var elsewhere = sync.OnceValue(func() map[string]*catalog.Form {
 
 // textsOf are those of a language that a card's page may have to say, as the
 // file that package words reads, by their keys and in a steady order: of the foods of its mixes
-// and of those that it offers, and of its windows.
+// and of those that it offers, of its windows, and of its sources.
 func textsOf(c *card.Card, lang string) string {
 	know := texts()[lang]
 	if know == nil {
@@ -70,6 +71,10 @@ func textsOf(c *card.Card, lang string) string {
 		if f := c.Catalogue().Form(ref); f != nil {
 			eachText(c, f, say)
 		}
+	}
+	for _, key := range slices.Sorted(maps.Keys(c.Sources)) {
+		say(c.Sources[key].Title)
+		say(c.Sources[key].Publisher)
 	}
 	for _, sp := range c.Species {
 		for _, stage := range sp.Stages {

@@ -130,7 +130,7 @@ func (b *mixBuilder) cite(ref string) (n int, item string) {
 		return 0, ""
 	}
 	key := ref
-	if _, known := b.w.source(ref); known {
+	if _, _, known := b.w.cited(ref); known {
 		key, item, _ = strings.Cut(ref, ":")
 		if key == "recalled" { // the item is the publication
 			key, item = ref, ""

@@ -192,9 +192,6 @@ func (s *Server) shortSource(ref string) string {
 	return name
 }
 
-// sourceOf spells out a source of the catalogue or of the needs.
-func (s *Server) sourceOf(ref string) (title string, ok bool) { return catalog.Cite(s.findSource, ref) }
-
 // findSource finds a source by its key among the catalogue's and the needs' own.
 func (s *Server) findSource(key string) (catalog.Source, bool) {
 	if src, ok := s.Catalogue.Sources[key]; ok {

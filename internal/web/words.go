@@ -72,7 +72,7 @@ type words struct {
 	lang      string
 	units     string // "" or grams; "ounces" for ounces and cups besides
 	loc       *i18n.Localizer
-	source    func(ref string) (string, bool)
+	source    func(key string) (catalog.Source, bool)
 	form      func(ref string) *catalog.Form
 	portraits *portraits
 	engine    []said.Phrase // how the engine is said in it; none in English
@@ -99,7 +99,7 @@ func (s *Server) wordsFor(r *http.Request) *words {
 }
 
 func (s *Server) wordsIn(lang, units string) *words {
-	return &words{lang: lang, units: units, loc: i18n.NewLocalizer(s.lexicon.bundle, lang), source: s.sourceOf, form: s.Catalogue.Form, portraits: s.portraits, engine: s.lexicon.engine[lang]}
+	return &words{lang: lang, units: units, loc: i18n.NewLocalizer(s.lexicon.bundle, lang), source: s.findSource, form: s.Catalogue.Form, portraits: s.portraits, engine: s.lexicon.engine[lang]}
 }
 
 // T is a message, its values given as name and value in turn.
@@ -204,12 +204,33 @@ func (w *words) Source(ref string) template.HTML {
 		}
 		return template.HTML(template.HTMLEscapeString(out))
 	}
-	if w.source != nil {
-		if title, ok := w.source(ref); ok {
-			return w.English(title)
+	if title, own, ok := w.cited(ref); ok {
+		head, item, found := strings.Cut(title, " (")
+		if own && found {
+			return template.HTML(template.HTMLEscapeString(head)+" ") + w.English("("+item)
 		}
+		if own {
+			return template.HTML(template.HTMLEscapeString(title))
+		}
+		return w.English(title)
 	}
 	return w.English(ref)
+}
+
+// cited spells a reference out. What Firlot says of its own sources is said in
+// the reader's language; the titles of others stay what they are.
+func (w *words) cited(ref string) (title string, own, ok bool) {
+	if w.source == nil {
+		return "", false, false
+	}
+	title, ok = catalog.Cite(func(key string) (catalog.Source, bool) {
+		src, ok := w.source(key)
+		if said := w.Told(src.Title); said != src.Title {
+			src.Title, src.Publisher, own = said, w.Told(src.Publisher), true
+		}
+		return src, ok
+	}, ref)
+	return title, own, ok
 }
 
 // documentSource is the source of a window that the document sets itself.

@@ -287,11 +287,11 @@ func (p *page) figures(s *sheet) html {
 	slices.Sort(keys)
 	var items []html
 	for _, k := range keys {
-		cited, ok := catalog.Cite(p.t.findSource, k)
+		said, ok := p.t.cited(k)
 		if !ok {
 			continue
 		}
-		src, said := p.t.sources[k], p.t.english(cited)
+		src := p.t.sources[k]
 		if link := web(src.Link); link != "" {
 			said = el("a", at{"href", link, "rel", "noreferrer"}, said)
 		}

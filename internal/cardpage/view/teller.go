@@ -189,11 +189,38 @@ func (t *teller) source(ref string) html {
 		}
 		return html(esc(out))
 	}
-	cited, ok := catalog.Cite(t.findSource, ref)
+	cited, ok := t.cited(ref)
 	if !ok {
 		return t.english(ref)
 	}
-	return t.english(cited)
+	return cited
+}
+
+// cited spells a reference out. What Firlot says of its own sources is said in
+// the page's language, and what stands in parentheses after it is English; so
+// are the titles of others, or what they are.
+func (t *teller) cited(ref string) (html, bool) {
+	own := false
+	text, ok := catalog.Cite(func(key string) (catalog.Source, bool) {
+		src, ok := t.sources[key]
+		if t.texts != nil {
+			if said, known := t.texts(src.Title); known {
+				src.Title, own = said, true
+			}
+			if said, known := t.texts(src.Publisher); known {
+				src.Publisher = said
+			}
+		}
+		return src, ok
+	}, ref)
+	if !own {
+		return t.english(text), ok
+	}
+	head, item, found := strings.Cut(text, " (")
+	if !found {
+		return html(esc(head)), ok
+	}
+	return join(head, " ", t.english("("+item)), ok
 }
 
 // findSource finds a source by its key.

@@ -20,7 +20,7 @@ var files embed.FS
 
 // topics are the files of sentences of a language, topic.lang.toml; figures
 // holds the clauses of notes on figures.
-var topics = []string{"foods", "needs"}
+var topics = []string{"foods", "needs", "sources"}
 
 const figures = "figures"
 

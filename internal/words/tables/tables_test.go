@@ -52,6 +52,17 @@ func said(t *testing.T) map[string]string {
 			put(f.Ref(), text)
 		}
 	}
+	put("figures worked out", "derived")
+	for _, list := range []map[string]catalog.Source{c.Sources, n.Sources} {
+		for key, s := range list {
+			if s.Publisher == "Firlot" || key == "firlot" { // our own
+				put(key, s.Title)
+			}
+			if key == "firlot" {
+				put(key, s.Publisher)
+			}
+		}
+	}
 	for _, u := range c.Unsafe {
 		put(u.ID, u.Reason)
 		put(u.ID, u.Instead)
