@@ -119,7 +119,7 @@ func (m *model) smallest(c *column) *big.Int {
 	case c.least == nil || !c.whole:
 		return c.least
 	}
-	return upper(m.one, m.ceil(c.least))
+	return m.ceil(c.least) // which is above zero
 }
 
 // ceil and floor round places to whole numbers.
