@@ -43,11 +43,11 @@ func (m *model) tangent(k *cone, dir []string) (r row, err error) {
 		return r, err
 	}
 	up := r.d.over(k.terms.d)
-	r.lo = up.scale(new(big.Int).Set(k.terms.lo))
+	r.lo = up.of(k.terms.lo)
 	r.terms = make([]term, 0, len(k.terms.terms))
 	for i, e := range k.terms.terms {
 		m.place[e.col] = i
-		r.terms = append(r.terms, term{e.col, up.scale(new(big.Int).Set(e.coef))})
+		r.terms = append(r.terms, term{e.col, up.of(e.coef)})
 	}
 	up = r.d.over(step)
 	for i, e := range k.long.terms {

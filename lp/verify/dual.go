@@ -184,7 +184,7 @@ func (w *walker) countRow(i, sign int, b *box) (*row, error) {
 		return nil, err
 	}
 	for k := range at { // the place is at/one, its inverse one/at
-		r.terms[k].coef = r.d.over(at[k]).scale(new(big.Int).Set(m.one))
+		r.terms[k].coef = r.d.over(at[k]).of(m.one)
 	}
 	r.measure()
 	if sign < 0 {

@@ -35,10 +35,10 @@ func (w *walker) raise(g *rawGrid) error {
 	}
 	// off and step are over d; the bound becomes off + ⌈(bound − off)/step⌉·step.
 	off := d.over(by).scale(new(big.Int).Mul(mult.n, r.lo))
-	at := d.scale(new(big.Int).Set(w.least.n))
+	at := d.of(w.least.n)
 	q := w.least.d
-	at.Sub(at, q.scale(new(big.Int).Set(off)))
-	k, rest := new(big.Int).DivMod(at, q.scale(new(big.Int).Set(step)), new(big.Int))
+	at.Sub(at, q.of(off))
+	k, rest := new(big.Int).DivMod(at, q.of(step), new(big.Int))
 	if rest.Sign() > 0 {
 		k.Add(k, big.NewInt(1))
 	}

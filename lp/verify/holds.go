@@ -27,7 +27,7 @@ func (m *model) holds(x []*big.Int, p den) (cost frac, broken string, err error)
 	// Columns are compared over p times the denominator of places.
 	cost = frac{new(big.Int), p.times(m.places).times(m.costs)}
 	for j := range m.cols {
-		v := m.places.scale(new(big.Int).Set(x[j]))
+		v := m.places.of(x[j])
 		if broken = m.cols[j].broken(v, p); broken == "" && m.cols[j].whole && !p.divides(x[j]) {
 			broken = "is not whole"
 		}
@@ -63,7 +63,7 @@ func (m *model) charge(x int64) (err error) {
 // broken says which rule of the column the place v, over p times the
 // denominator of places, breaks.
 func (c *column) broken(v *big.Int, p den) string {
-	at := func(place *big.Int) *big.Int { return p.scale(new(big.Int).Set(place)) }
+	at := func(place *big.Int) *big.Int { return p.of(place) }
 	switch {
 	case c.lo != nil && v.Cmp(at(c.lo)) < 0, c.hi != nil && v.Cmp(at(c.hi)) > 0:
 		return "is outside its bounds"

@@ -69,6 +69,9 @@ func (d den) scale(z *big.Int) *big.Int {
 	return z
 }
 
+// of is z·d.
+func (d den) of(z *big.Int) *big.Int { return d.scale(new(big.Int).Set(z)) }
+
 func (d den) whole() *big.Int { return d.scale(big.NewInt(1)) }
 
 // divides says whether z/d is whole.
@@ -95,7 +98,7 @@ func (f frac) rat() *big.Rat {
 
 // cmp compares two fractions.
 func (f frac) cmp(g frac) int {
-	return g.d.scale(new(big.Int).Set(f.n)).Cmp(f.d.scale(new(big.Int).Set(g.n)))
+	return g.d.of(f.n).Cmp(f.d.of(g.n))
 }
 
 // meter bounds what a document may cost. Figures are kept as whole numbers
@@ -171,7 +174,7 @@ func (m *meter) over(f frac, d den) (*big.Int, error) {
 	if f.d.two == d.two && f.d.odd == d.odd {
 		return f.n, nil
 	}
-	return d.over(f.d).scale(new(big.Int).Set(f.n)), nil
+	return d.over(f.d).of(f.n), nil
 }
 
 // joinAll raises a common denominator to cover fractions. After the first fault
