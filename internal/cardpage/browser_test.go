@@ -124,11 +124,27 @@ func (b *tab) until(expression string) {
 	b.t.Fatalf("this did not come true: %s\n%s", expression, js[string](b, `document.getElementById("status").textContent + "\n" + document.querySelector("main:not([hidden])").innerText.slice(0, 900)`))
 }
 
+// do finds something on the page and acts on it. A page that has just taken
+// the place of another can lose what was found before it is acted on: nothing
+// is done then, and it is found anew.
+func (b *tab) do(a chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
+		err := chromedp.Do(b.ctx, a)
+		if err == nil {
+			return
+		}
+		if !strings.Contains(err.Error(), "node with given id") || time.Now().After(end) {
+			b.t.Fatal(err)
+		}
+	}
+}
+
 // click presses what a selector finds, with the mouse.
 func (b *tab) click(selector string) {
 	b.t.Helper()
 	js[bool](b, `document.querySelector(`+quoted(selector)+`).scrollIntoView({block: "center"}) === undefined`)
-	b.must(chromedp.Do(b.ctx, chromedp.Click(chromedp.CSS(selector))))
+	b.do(chromedp.Click(chromedp.CSS(selector)))
 }
 
 // keys types, as on a keyboard.

@@ -212,10 +212,10 @@ func TestQuestionsAreAskedOtherwise(t *testing.T) {
 	if !js[bool](b, `document.activeElement.id === "en-batch" && document.activeElement.getAttribute("aria-describedby") === "en-err-batch"`) {
 		t.Error("the field lost the focus, or its complaint is not its own")
 	}
-	b.must(chromedp.Do(b.ctx, chromedp.Focus(chromedp.CSS("#en-sureness"))))
+	b.do(chromedp.Focus(chromedp.CSS("#en-sureness")))
 	b.keys("95")
 	b.until(`document.getElementById("en-sureness").value === "95" && location.hash.includes("q=0.95")`)
-	b.must(chromedp.Do(b.ctx, chromedp.Focus(chromedp.CSS("#en-names"))))
+	b.do(chromedp.Focus(chromedp.CSS("#en-names")))
 	b.keys("German")
 	b.until(`document.getElementById("en-names").value === "de" && ` + shown + `.querySelector(".who [lang=de]") !== null`)
 }

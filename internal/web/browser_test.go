@@ -110,10 +110,26 @@ func (b *tab) until(expression string) {
 	b.t.Fatalf("this did not come true: %s\n%s", expression, js[string](b, `document.querySelector("main").innerText.slice(0, 500)`))
 }
 
+// do finds something on the page and acts on it. A page that has just taken
+// the place of another can lose what was found before it is acted on: nothing
+// is done then, and it is found anew.
+func (b *tab) do(a chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	for end := time.Now().Add(patience); ; time.Sleep(20 * time.Millisecond) {
+		err := chromedp.Do(b.ctx, a)
+		if err == nil {
+			return
+		}
+		if !strings.Contains(err.Error(), "node with given id") || time.Now().After(end) {
+			b.t.Fatal(err)
+		}
+	}
+}
+
 // click presses what a selector finds, with the mouse.
 func (b *tab) click(selector string) {
 	b.t.Helper()
-	b.must(chromedp.Do(b.ctx, chromedp.Click(chromedp.CSS(selector))))
+	b.do(chromedp.Click(chromedp.CSS(selector)))
 }
 
 // keys types, as on a keyboard.
@@ -280,7 +296,7 @@ func TestWithoutScripts(t *testing.T) {
 	_, err := chromedp.Call(b.ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
 	b.must(err)
 	b.goTo(a.base + a.demoMix("adult gerbils"))
-	b.must(chromedp.Do(b.ctx, chromedp.SetValue(chromedp.CSS("#batch"), "1500")))
+	b.do(chromedp.SetValue(chromedp.CSS("#batch"), "1500"))
 	b.click(".nojs button")
 	b.until(`document.readyState === "complete" && ` + sumOfGrams + ` === 1500`)
 	b.click("#undo")
@@ -353,7 +369,7 @@ func TestWhatTakesItsTimeComesAfterwards(t *testing.T) {
 	b := browser(t, 1280)
 	b.goTo(a.base + a.demoMix("adult gerbils"))
 	b.until(`document.querySelector("#map .without") !== null && document.getElementById("later") === null`)
-	b.must(chromedp.Do(b.ctx, chromedp.Focus(chromedp.CSS("#less"))))
+	b.do(chromedp.Focus(chromedp.CSS("#less")))
 	b.keys("whole l")
 	b.until(`document.getElementById("map").textContent.includes("Without whole linseed") && location.search === "?less=linseed%2Fwhole"`)
 	if !js[bool](b, `document.activeElement.id === "less"`) {

@@ -126,7 +126,7 @@ func TestKilledWhileAPhonePours(t *testing.T) {
 	b := freshBrowser(t)
 	b.pairs(k.shared, k.code, "phone")
 	b.goTo(strings.TrimSuffix(k.shared, "/") + path)
-	b.until(ready)
+	b.until(ready + ` && ` + drawn)
 	lines := js[int](b, `document.querySelectorAll("#pours > li").length`)
 	r := rand.New(rand.NewPCG(5, uint64(lines)))
 	var want []string

@@ -65,7 +65,7 @@ func (b *tab) pairs(url, code, name string) {
 	b.keys(code)
 	js[bool](b, `document.getElementById("name").select() === undefined`)
 	b.keys(name)
-	b.must(chromedp.Do(b.ctx, chromedp.Focus(chromedp.CSS("#name"))))
+	b.do(chromedp.Focus(chromedp.CSS("#name")))
 	b.click("form[action='/pair'] button")
 	b.until(`location.pathname === "/making"`)
 }
@@ -81,9 +81,13 @@ type emulateNetworkParams struct {
 	Upload   float64 `json:"uploadThroughput"`
 }
 
-// connected cuts a tab off the network, or lets it back.
+// connected cuts a tab off the network, once its script has heard how the
+// making stands, or lets it back.
 func (b *tab) connected(on bool) {
 	b.t.Helper()
+	if !on {
+		b.until(ready + ` && ` + drawn)
+	}
 	_, err := chromedp.Call(b.ctx, emulateNetwork, emulateNetworkParams{Offline: !on, Download: -1, Upload: -1})
 	b.must(err)
 }

@@ -2,8 +2,6 @@ package web
 
 import (
 	"testing"
-
-	"github.com/chromedp/chromedp"
 )
 
 // fakeScales plays the browser's side of a USB and a serial scale: what
@@ -92,7 +90,7 @@ func TestAUSBScaleAndASerialScale(t *testing.T) {
 	shows("129.07 g, moving", false)
 	js[bool](b, `(window.line("00 g\r\n"), true)`)
 	shows("130 g, still", true)
-	b.must(chromedp.Do(b.ctx, chromedp.Click(chromedp.CSS("#scaletakes"))))
+	b.click("#scaletakes")
 	if !js[bool](b, `document.getElementById("mass1").value === "130" && document.getElementById("different").open`) {
 		t.Error("its weight was not taken over")
 	}

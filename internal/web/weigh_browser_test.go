@@ -122,7 +122,7 @@ func TestAWholeMakingByTouch(t *testing.T) {
 	// The page is loaded anew: the same line has the turn.
 	now := js[string](b, turn)
 	b.goTo(a.base + at)
-	b.until(ready)
+	b.until(ready + ` && ` + drawn)
 	if got := js[string](b, turn); got != now {
 		t.Errorf("after the reload the line is %s, before it was %s", got, now)
 	}
