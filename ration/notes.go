@@ -49,7 +49,7 @@ func (p *Plan) notes(l *Ledger) []Note {
 	for _, a := range l.Accounts {
 		if id := a.standsIn(); id != "" && !said[a.Species.ID] {
 			said[a.Species.ID] = true
-			list = append(list, Note{"stands-in", fmt.Sprintf("Few needs of %ss were ever measured. Most figures here are those of %ss, standing in.", p.called(a.Species.ID), p.called(id)), catalog.Assumed, false})
+			list = append(list, Note{"stands-in", fmt.Sprintf("Few needs of this species (%s) were ever measured. Most figures here are those of another (%s), standing in.", p.called(a.Species.ID), p.called(id)), catalog.Assumed, false})
 		}
 	}
 	if len(p.Animals) > 1 {
