@@ -12,25 +12,28 @@ type figures struct {
 	at, rise            []frac
 }
 
-func readColumn(d *rawColumn) (f figures, err error) {
-	if f.lo, err = optional(d.Lo); err != nil {
+func (m *meter) readColumn(d *rawColumn) (f figures, err error) {
+	if f.lo, err = m.optional(d.Lo); err != nil {
 		return f, err
 	}
-	if f.hi, err = optional(d.Hi); err != nil {
+	if f.hi, err = m.optional(d.Hi); err != nil {
 		return f, err
 	}
-	if f.least, err = optional(d.Least); err != nil {
+	if f.least, err = m.optional(d.Least); err != nil {
 		return f, err
 	}
-	if f.cost, err = orZero(d.Cost); err != nil {
+	if f.cost, err = m.optional(d.Cost); err != nil {
 		return f, err
+	}
+	if f.cost.n == nil {
+		f.cost.n = new(big.Int)
 	}
 	for _, b := range d.Breaks {
-		at, err := number(b[0])
+		at, err := m.number(b[0])
 		if err != nil {
 			return f, err
 		}
-		rise, err := number(b[1])
+		rise, err := m.number(b[1])
 		if err != nil {
 			return f, err
 		}
@@ -45,7 +48,7 @@ func (m *model) addColumns(d *doc) (err error) {
 	figs := make([]figures, len(d.Model.Columns))
 	for j := range figs {
 		f := &figs[j]
-		if *f, err = readColumn(&d.Model.Columns[j]); err != nil {
+		if *f, err = m.readColumn(&d.Model.Columns[j]); err != nil {
 			return fmt.Errorf("column %d: %w", j, err)
 		}
 		m.joinAll(&m.places, &err, f.lo, f.hi, f.least)
@@ -62,7 +65,7 @@ func (m *model) addColumns(d *doc) (err error) {
 		if n.Kind != "value" {
 			continue
 		}
-		if ats[i], err = number(n.At); err != nil {
+		if ats[i], err = m.number(n.At); err != nil {
 			return fmt.Errorf("node %d: %w", i, err)
 		}
 		if m.joinAll(&m.places, &err, ats[i]); err != nil {

@@ -27,8 +27,10 @@ func newSums(columns int) (s sums) {
 	return s
 }
 
-// dual evaluates the bound that the weights of a leaf prove; nil is −∞.
+// dual evaluates the bound that the weights of a leaf prove; nil is −∞. What
+// it holds meanwhile is given back to the meter.
 func (w *walker) dual(b *box, n *rawNod, costs bool) (*frac, error) {
+	defer func(kept int64) { w.m.stored = kept }(w.m.stored)
 	d, err := w.weights(b, n, costs)
 	if err != nil {
 		return nil, err
@@ -76,7 +78,7 @@ func (w *walker) weights(b *box, n *rawNod, costs bool) (d den, err error) {
 	w.sums.ws = w.sums.ws[:0]
 	add := func(list []rawWeight, limit int, get func(i, sign int) (*row, error)) error {
 		for _, e := range list {
-			y, err := number(e.Value)
+			y, err := w.m.number(e.Value)
 			if err != nil {
 				return err
 			}
@@ -92,6 +94,9 @@ func (w *walker) weights(b *box, n *rawNod, costs bool) (d den, err error) {
 			}
 			if y.n.Sign() > 0 && r.lo == nil || y.n.Sign() < 0 && r.hi == nil {
 				return errors.New("a weight stands on an infinite side")
+			}
+			if err := w.m.spend(1, words(y.d.bits())*words(r.d.bits())); err != nil {
+				return err
 			}
 			if d, err = w.m.join(d, y.d.times(r.d)); err != nil {
 				return err
@@ -156,6 +161,9 @@ func (w *walker) slopes(d den, costs bool) (*big.Int, error) {
 func (w *walker) countRow(i, sign int, b *box) (*row, error) {
 	m, c := w.m, &w.m.counts[i]
 	r, on, at := &row{}, 0, []den(nil)
+	if err := m.spend(int64(1+len(c.cols)), 0); err != nil {
+		return nil, err
+	}
 	for _, j := range c.cols {
 		if b.isOn(j) {
 			on++
@@ -181,6 +189,11 @@ func (w *walker) countRow(i, sign int, b *box) (*row, error) {
 	}
 	long := words(r.d.bits()) + m.placeSize
 	if err := m.spend(int64(1+len(at)), long*long); err != nil {
+		return nil, err
+	}
+	// Such a row is kept until its leaf is closed, and a leaf may weigh a count
+	// as often as it likes. A term is some eight words beside its coefficient.
+	if err := m.store(int64(1+len(at)) * (8 + long)); err != nil {
 		return nil, err
 	}
 	for k := range at { // the place is at/one, its inverse one/at

@@ -51,6 +51,14 @@ func (w *walker) raise(g *rawGrid) error {
 func (w *walker) step(mult *big.Int, r *row, up, by den) (*big.Int, error) {
 	m := w.m
 	t := new(big.Int)
+	// The words of a scaled cost or rise, of a scaled mult, and of a row by it.
+	long, times := words(up.bits())+m.costSize, words(by.bits())+size(mult)
+	if err := m.spend(int64(len(m.cols)), words(up.bits())*m.costSize); err != nil {
+		return nil, err
+	}
+	if err := m.spend(int64(1+len(r.terms)), times*(times+r.size)+long); err != nil {
+		return nil, err
+	}
 	for j, v := range w.sums.slope {
 		up.scale(v.Set(m.cols[j].cost))
 	}
@@ -60,7 +68,7 @@ func (w *walker) step(mult *big.Int, r *row, up, by den) (*big.Int, error) {
 	}
 	step := new(big.Int)
 	take := func(v *big.Int) error {
-		if err := m.spend(1, 4*(1+size(step))*size(v)); err != nil {
+		if err := m.spend(1, 4*(1+size(step))*size(v)+words(up.bits())*m.costSize); err != nil {
 			return err
 		}
 		step.GCD(nil, nil, step, v)

@@ -50,7 +50,7 @@ func (m *model) charge(x int64) (err error) {
 		err = m.spend(int64(2+len(r.terms)), x*(r.size+words(r.d.bits())))
 	}
 	for i := range m.counts {
-		err = m.spend(int64(len(m.counts[i].cols)), 0)
+		err = m.spend(int64(1+len(m.counts[i].cols)), 0)
 	}
 	for i := range m.cones {
 		k := &m.cones[i]

@@ -56,6 +56,7 @@ type model struct {
 	rows                []row
 	counts              []count
 	cones               []cone
+	cells               int64      // columns and what the counts name: what a look at all of them takes
 	at                  []*big.Int // of each node of the tree, nil unless it is a split by value
 	seen                []int      // of each column: the last list of terms that named it
 	lists               int
@@ -79,6 +80,7 @@ func build(d *doc) (*model, error) {
 	if err := m.addColumns(d); err != nil {
 		return nil, err
 	}
+	m.cells = int64(len(m.cols))
 	for i := range d.Model.Rows {
 		r, err := m.buildRow(&d.Model.Rows[i])
 		if err != nil {
@@ -90,6 +92,7 @@ func build(d *doc) (*model, error) {
 		if err := m.addCount(&d.Model.Counts[i]); err != nil {
 			return nil, fmt.Errorf("count %d: %w", i, err)
 		}
+		m.cells += int64(1 + len(d.Model.Counts[i].Cols)) // one that names none is looked at too
 	}
 	for i := range d.Model.Cones {
 		k, err := m.buildCone(&d.Model.Cones[i])

@@ -138,6 +138,30 @@ func (m *meter) spend(numbers, products int64) error {
 	return nil
 }
 
+// number reads a number that is kept with as many others as the document likes.
+// Few characters make a long one ("1p4096" has 64 words), so it counts at once,
+// not only when it is brought over a common denominator. The work of reading
+// one grows with the square of its length.
+func (m *meter) number(s string) (frac, error) {
+	k := words(4 * min(len(s), maxDigits)) // a digit has less than four bits
+	if err := m.spend(1, k*k); err != nil {
+		return frac{}, err
+	}
+	f, err := number(s)
+	if err != nil {
+		return f, err
+	}
+	return f, m.store(1 + size(f.n) + words(f.d.bits()))
+}
+
+// optional reads such a number that may be missing (n is nil).
+func (m *meter) optional(s string) (frac, error) {
+	if s == "" {
+		return frac{}, nil
+	}
+	return m.number(s)
+}
+
 // join is the least common multiple of two denominators.
 func (m *meter) join(d, e den) (den, error) {
 	d.two = max(d.two, e.two)

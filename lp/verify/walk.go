@@ -235,12 +235,8 @@ func (w *walker) pointLeaf(b *box, ok bool) error {
 // nothing-or-at-least and by the counts, until nothing changes. It reports
 // false if the box is empty.
 func (w *walker) conclude(b *box) (bool, error) {
-	cells := int64(len(w.m.cols))
-	for i := range w.m.counts {
-		cells += int64(len(w.m.counts[i].cols))
-	}
 	for changed := true; changed; {
-		if err := w.m.spend(cells, w.m.placeSize*w.m.placeSize); err != nil {
+		if err := w.m.spend(w.m.cells, w.m.placeSize*w.m.placeSize); err != nil {
 			return false, err
 		}
 		changed = false
