@@ -12,9 +12,10 @@ import (
 // be known and stand once; null stands for what is left out. How deep it goes
 // is fixed by its callers. After the first fault every method does nothing.
 type text struct {
-	b   string
-	i   int
-	err error
+	b    string
+	i    int
+	room int // words that lists may still take
+	err  error
 }
 
 func (t *text) fail(format string, args ...any) {
@@ -68,12 +69,12 @@ func (t *text) object(member func(name string) bool) {
 		name := t.string()
 		for _, s := range seen {
 			if s == name {
-				t.fail("%q stands twice", name)
+				t.fail("%.40q stands twice", name)
 			}
 		}
 		seen = append(seen, name)
 		if t.want(':') && !member(name) {
-			t.fail("unknown field %q", name)
+			t.fail("unknown field %.40q", name)
 		}
 		if t.take('}') {
 			return
@@ -82,12 +83,17 @@ func (t *text) object(member func(name string) bool) {
 	}
 }
 
-// list reads an array.
-func (t *text) list(each func()) {
+// list reads an array, each of whose elements takes so many words: "{}," is
+// three characters and may be a hundred bytes.
+func (t *text) list(words int, each func()) {
 	if t.word("null") || !t.want('[') || t.take(']') {
 		return
 	}
 	for t.err == nil {
+		if t.room -= words; t.room < 0 {
+			t.fail("the document is too large")
+			return
+		}
 		each()
 		if t.take(']') {
 			return
@@ -98,7 +104,7 @@ func (t *text) list(each func()) {
 
 // strings reads an array of strings.
 func (t *text) strings(to *[]string) bool {
-	t.list(func() { *to = append(*to, t.string()) })
+	t.list(2, func() { *to = append(*to, t.string()) })
 	return true
 }
 
@@ -203,7 +209,12 @@ func (t *text) escape(out []byte) []byte {
 
 // document reads a certificate.
 func document(data []byte) (*doc, error) {
-	t, d := &text{b: string(data)}, new(doc)
+	t := &text{b: string(data), room: maxRead}
+	return t.document()
+}
+
+func (t *text) document() (*doc, error) {
+	d := new(doc)
 	t.object(func(name string) bool {
 		switch name {
 		case "format":
@@ -219,15 +230,15 @@ func document(data []byte) (*doc, error) {
 		case "point":
 			return t.strings(&d.Point)
 		case "cuts":
-			t.list(func() { d.Cuts = append(d.Cuts, t.cut()) })
+			t.list(perObject, func() { d.Cuts = append(d.Cuts, t.cut()) })
 			return true
 		case "tree":
-			t.list(func() { d.Tree = append(d.Tree, t.node()) })
+			t.list(perObject, func() { d.Tree = append(d.Tree, t.node()) })
 			return true
 		}
 		return false
 	})
-	if t.err == nil && t.next() != 0 {
+	if t.next(); t.err == nil && t.i < len(t.b) {
 		return nil, errors.New("there is text after the document")
 	}
 	return d, t.err
@@ -252,13 +263,13 @@ func (t *text) model(m *rawModel) bool {
 	t.object(func(name string) bool {
 		switch name {
 		case "columns":
-			t.list(func() { m.Columns = append(m.Columns, t.column()) })
+			t.list(perObject, func() { m.Columns = append(m.Columns, t.column()) })
 		case "rows":
-			t.list(func() { m.Rows = append(m.Rows, t.row()) })
+			t.list(perObject, func() { m.Rows = append(m.Rows, t.row()) })
 		case "counts":
-			t.list(func() { m.Counts = append(m.Counts, t.limit()) })
+			t.list(perObject, func() { m.Counts = append(m.Counts, t.limit()) })
 		case "cones":
-			t.list(func() { m.Cones = append(m.Cones, t.cone()) })
+			t.list(perObject, func() { m.Cones = append(m.Cones, t.cone()) })
 		default:
 			return false
 		}
@@ -279,7 +290,7 @@ func (t *text) column() (c rawColumn) {
 		case "cost":
 			return t.set(&c.Cost)
 		case "breaks":
-			t.list(func() { c.Breaks = append(c.Breaks, t.pair()) })
+			t.list(4, func() { c.Breaks = append(c.Breaks, t.pair()) })
 			return true
 		case "whole":
 			return t.truth(&c.Whole)
@@ -293,7 +304,7 @@ func (t *text) column() (c rawColumn) {
 
 func (t *text) pair() (p [2]string) {
 	n := 0
-	t.list(func() {
+	t.list(0, func() {
 		if n == len(p) {
 			t.fail("a pair holds more than two")
 			return
@@ -308,7 +319,7 @@ func (t *text) pair() (p [2]string) {
 }
 
 func (t *text) terms(to *[]rawTerm) bool {
-	t.list(func() {
+	t.list(3, func() {
 		var e rawTerm
 		t.object(func(name string) bool {
 			switch name {
@@ -347,7 +358,7 @@ func (t *text) limit() (c rawCount) {
 		case "name":
 			return t.set(&c.Name)
 		case "cols":
-			t.list(func() {
+			t.list(1, func() {
 				var i int
 				t.count(&i)
 				c.Cols = append(c.Cols, i)
@@ -414,7 +425,7 @@ func (t *text) cut() (c rawCut) {
 }
 
 func (t *text) weights(to *[]rawWeight) bool {
-	t.list(func() {
+	t.list(3, func() {
 		var w rawWeight
 		t.object(func(name string) bool {
 			switch name {

@@ -8,6 +8,8 @@ import (
 // Limits on documents; larger ones are refused before any work is done.
 const (
 	MaxBytes   = 64 << 20 // bytes of a document
+	maxRead    = 1 << 25  // words of what lists in it hold, as they are read
+	perObject  = 14       // words of a node, column or row there
 	maxColumns = 1 << 16
 	maxNodes   = 1 << 21 // nodes of the tree
 	maxDigits  = 1 << 14 // characters of a number
@@ -105,7 +107,7 @@ func readDoc(data []byte) (*doc, error) {
 		return nil, err
 	}
 	if d.Format != "firlot-lp-certificate" || d.Version != 1 {
-		return nil, fmt.Errorf("unknown format %q version %d", d.Format, d.Version)
+		return nil, fmt.Errorf("unknown format %.40q version %d", d.Format, d.Version)
 	}
 	return d, nil
 }

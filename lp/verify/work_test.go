@@ -114,3 +114,59 @@ func TestCountsIdleWork(t *testing.T) {
 		}
 	}
 }
+
+// V4: a list is refused while it is read, once its elements take more than
+// there is room for, and what stands after them is not looked at.
+func TestRefusesLongListsAsTheyAreRead(t *testing.T) {
+	for _, c := range []struct {
+		text string // of a list without its end
+		read func(t *text)
+	}{
+		{`["1","1","1"`, func(t *text) { var to []string; t.strings(&to) }},
+		{`[{},{},{}`, func(t *text) { var to []rawTerm; t.terms(&to) }},
+		{`[{},{},{}`, func(t *text) { var to []rawWeight; t.weights(&to) }},
+		{`{"cols":[0,0,0`, func(t *text) { t.limit() }},
+		{`{"breaks":[["",""],["",""],["",""]`, func(t *text) { t.column() }},
+		{`{"columns":[{},{},{}`, func(t *text) { t.model(new(rawModel)) }},
+		{`{"rows":[{},{},{}`, func(t *text) { t.model(new(rawModel)) }},
+		{`{"counts":[{},{},{}`, func(t *text) { t.model(new(rawModel)) }},
+		{`{"cones":[{},{},{}`, func(t *text) { t.model(new(rawModel)) }},
+		{`{"cuts":[{},{},{}`, func(t *text) { _, _ = t.document() }},
+		{`{"tree":[{},{},{}`, func(t *text) { _, _ = t.document() }},
+	} {
+		room := 0
+		for ; room < 100; room++ {
+			r := &text{b: c.text, room: room}
+			if c.read(r); r.err == nil {
+				t.Fatalf("%s is accepted", c.text)
+			}
+			if !strings.Contains(r.err.Error(), "too large") {
+				break
+			}
+		}
+		if room < 3 || room > 3*perObject {
+			t.Errorf("%s: three elements fit into %d words", c.text, room)
+		}
+	}
+}
+
+// V4: nothing may follow a document, not even behind a character that is not
+// of JSON, and a refusal does not repeat a text of any length.
+func TestRefusesWhatFollows(t *testing.T) {
+	good := littleClaim("", "", `{"kind":"open"}`)
+	if _, err := CheckBytes([]byte(good + " \n")); err != nil {
+		t.Fatal(err)
+	}
+	for _, after := range []string{"\x00", "\x00x", " \x00{}", "null", "}"} {
+		if _, err := CheckBytes([]byte(good + after)); err == nil {
+			t.Errorf("%q after the document is accepted", after)
+		}
+	}
+	long := strings.Repeat("x", 10000)
+	for _, text := range []string{`{"` + long + `":1}`, `{"format":"` + long + `"}`, `{"claim":{"` + long + `":null}}`,
+		littleClaim("", "", `{"kind":"`+long+`"}`), littleClaim(`{"lo":"`+long+`"}`, "", "")} {
+		if _, err := CheckBytes([]byte(text)); err == nil || len(err.Error()) > 200 {
+			t.Errorf("%.200v", err)
+		}
+	}
+}
