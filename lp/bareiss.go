@@ -75,7 +75,8 @@ func reduce(row, by []*big.Int, c int, prev, t, u, rest *big.Int) {
 	}
 }
 
-// backward solves an eliminated system.
+// backward solves an eliminated system. By Cramer's rule the values times the
+// determinant are whole, so each division is exact. It leaves mat as it is.
 func backward(mat [][]*big.Int) (num []*big.Int, den *big.Int) {
 	k := len(mat)
 	num = make([]*big.Int, k)
@@ -97,7 +98,8 @@ func backward(mat [][]*big.Int) (num []*big.Int, den *big.Int) {
 // eliminated as one more row of M, leaves in each column c the minor
 // f_c = Σ y_r·L_rc over the rows r ≥ c, where L is the lower part of mat,
 // because a minor is linear in its last row and zero if that row is among the
-// others. rhs is overwritten.
+// others. The divisions are exact as in backward. rhs is overwritten, mat is
+// left as it is.
 func transposed(mat [][]*big.Int, perm []int, rhs []*big.Int) (num []*big.Int, den *big.Int) {
 	k := len(mat)
 	prev := big.NewInt(1)

@@ -128,7 +128,10 @@ func newExact(p *prob) *exact {
 	return x
 }
 
-// sync brings rows from index i on up to date with the problem.
+// sync brings rows from index from on up to date with the problem: those of
+// counts change with the box, and cuts come in. What was made of their entries
+// is dropped, so it must be called after every change and before entry is. The
+// coefficients of the model's own rows never change.
 func (x *exact) sync(from int) {
 	p := x.p
 	x.a = x.a[:min(from, len(x.a))]

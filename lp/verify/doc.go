@@ -49,9 +49,10 @@
 // places of columns over one, all costs over one, each row over its own. The
 // weights of a leaf and their rows then add up in whole numbers over the least
 // common denominator of that leaf, and only what is reported is brought to
-// lowest terms. A meter counts the words that are kept so and the products
-// that are formed, and a document that needs more than maxStored or maxWork is
-// refused: a few characters cannot make a check last for hours. The tests hold
-// this against a plain reference that computes in fractions in lowest terms
-// throughout.
+// lowest terms. A meter counts the words that are read and kept and the
+// products that are formed, every loop that a document can make long among
+// them, and a document that needs more than maxStored or maxWork is refused: a
+// few characters cannot make a check last for hours or fill the memory. The
+// tests hold this against a plain reference that computes in fractions in
+// lowest terms throughout.
 package verify

@@ -43,6 +43,8 @@ func (w *walker) dual(b *box, n *rawNod, costs bool) (*frac, error) {
 	if err := m.spend(1, (size(sum)+long)*(long+m.placeSize)); err != nil {
 		return nil, err
 	}
+	// From here on sum is over d and the denominator of places, as the products
+	// of slopes (over d) and places are.
 	m.places.scale(sum)
 	rise := den{} // d over the denominator of costs
 	if costs {
@@ -157,7 +159,10 @@ func (w *walker) slopes(d den, costs bool) (*big.Int, error) {
 }
 
 // countRow is the linear consequence of a count in the box: for a column that
-// is neither known to be on nor off, x/hi ≤ [x ≠ 0] ≤ x/smallest.
+// is neither known to be on nor off, x/hi ≤ [x ≠ 0] ≤ x/smallest, because x lies
+// between 0 and hi but not between 0 and smallest. One that is on counts 1, one
+// that is off 0. With hi the row bounds the number from above, with smallest
+// from below, so the sign of the weight says which is meant.
 func (w *walker) countRow(i, sign int, b *box) (*row, error) {
 	m, c := w.m, &w.m.counts[i]
 	r, on, at := &row{}, 0, []den(nil)

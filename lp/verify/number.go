@@ -9,7 +9,8 @@ import (
 )
 
 // den is a denominator, 2^two·odd; an odd of nil is 1. Nearly all of them are
-// powers of two, which cost a shift where others cost a division.
+// powers of two, which cost a shift where others cost a division. They share
+// their odd parts, which are therefore never changed in place.
 type den struct {
 	two uint
 	odd *big.Int

@@ -22,7 +22,9 @@ func (b *box) copy(from *box) {
 	copy(b.on, from.on)
 }
 
-// isOn says whether column j is known to be non-zero.
+// isOn says whether column j is known to be non-zero. It may be so in a box
+// that leaves it no place above zero: such a box holds no point, and whatever
+// is concluded of it is true.
 func (b *box) isOn(j int) bool { return b.on[j] || (b.lo[j] != nil && b.lo[j].Sign() > 0) }
 
 // mayBe says whether column j can be above zero.
@@ -214,7 +216,8 @@ func (w *walker) note(v *frac) error {
 	return nil
 }
 
-// pointLeaf checks the single point of the box.
+// pointLeaf checks the single point of the box. If a rule is broken there, the
+// box holds no point, and nothing is left to note.
 func (w *walker) pointLeaf(b *box, ok bool) error {
 	if !ok {
 		return nil
@@ -276,6 +279,8 @@ func (m *model) concludeColumn(j int, b *box) (changed, ok bool) {
 	return changed, b.lo[j] == nil || b.hi[j] == nil || b.lo[j].Cmp(b.hi[j]) <= 0
 }
 
+// concludeCount leans on counted columns being at least zero, so that one that
+// cannot be above zero is zero, which is not on.
 func concludeCount(c *count, b *box) (changed, ok bool) {
 	on, may := 0, 0
 	for _, j := range c.cols {
