@@ -2,6 +2,7 @@ package catalog
 
 import (
 	"sort"
+	"strings"
 
 	"firlot/nutrient"
 )
@@ -247,6 +248,25 @@ type Unsafe struct {
 	// Whole lists names that are refused only when nothing stands beside
 	// them: without accents they are a common word of another language.
 	Whole []string
+}
+
+// neverForm stands where a reference to an ingredient names its form.
+const neverForm = "/never"
+
+// Ref is how a log refers to a food that is never fed: "avocado/never". No
+// ingredient's reference is such a one, whatever ids somebody gives to theirs.
+func (u *Unsafe) Ref() string { return u.ID + neverForm }
+
+// Never is the never fed food of a reference, or of its id; nil if there is
+// none.
+func (c *Catalogue) Never(ref string) *Unsafe {
+	id := strings.TrimSuffix(ref, neverForm)
+	for i := range c.Unsafe {
+		if c.Unsafe[i].ID == id {
+			return &c.Unsafe[i]
+		}
+	}
+	return nil
 }
 
 // Catalogue is a set of ingredients with their sources and the unsafe list.

@@ -172,7 +172,10 @@ func join(p *mix.Plan, s *State, bowl int) (*mix.Plan, *Rescued, error) {
 		case f != nil:
 			p = p.Joined(f)
 		default:
-			u := find.Refused(p.Catalogue, l.Ref)
+			u := p.Catalogue.Never(l.Ref)
+			if u == nil {
+				u = find.Refused(p.Catalogue, l.Ref)
+			}
 			if u == nil {
 				return nil, nil, fault("ref", "%s is not in the catalogue: what is in it is not known; give it as an ingredient of your own, from its label", l.Ref)
 			}

@@ -58,7 +58,7 @@ func (s *Server) formName(w *words, ref string, shelves []store.Shelf) string {
 			return w.Form(f)
 		}
 	}
-	if u := unsafeOf(s.Catalogue, ref); u != nil {
+	if u := s.Catalogue.Never(ref); u != nil {
 		return u.Names.First(w.lang)
 	}
 	return ref
@@ -149,7 +149,7 @@ func (s *Server) addLot(q *request) error {
 	}
 	l := store.Lot{Ref: q.value("ref")}
 	typed, errs := q.readLot(&l)
-	if s.formName(q.words, l.Ref, q.shelvesKept()) == l.Ref || unsafeOf(s.Catalogue, l.Ref) != nil {
+	if s.formName(q.words, l.Ref, q.shelvesKept()) == l.Ref || s.Catalogue.Never(l.Ref) != nil {
 		errs["ref"] = q.words.T("need_choice")
 	}
 	if l.Code == "" && l.Note == "" {

@@ -216,7 +216,7 @@ func (x *weighing) name(w *words, ref string) string {
 	if f := x.form(ref); f != nil {
 		return w.Form(f)
 	}
-	if u := unsafeOf(x.Cat, ref); u != nil {
+	if u := x.Cat.Never(ref); u != nil {
 		return u.Names.First(w.lang)
 	}
 	return ref

@@ -83,7 +83,7 @@ func (x *weighing) slips(w *words) (*making.Slip, []string) {
 				kind, text = making.WrongJar, w.T("slip_wrong", "Mass", w.Mass(p.Poured), "Name", name)
 			}
 			said = append(said, text)
-			if worse := !lost && kind == making.WrongJar && unsafeOf(x.Cat, l.Ref) != nil && x.form(l.Ref) == nil; slip == nil || worse {
+			if worse := !lost && kind == making.WrongJar && x.Cat.Never(l.Ref) != nil && x.form(l.Ref) == nil; slip == nil || worse {
 				lost = worse
 				slip = &making.Slip{Kind: kind, Ref: l.Ref, Bowl: b + 1}
 			}

@@ -25,7 +25,7 @@ import (
 //	key    made by the page, at most 90 characters; again with the same content
 //	       it changes nothing and is answered as the first time
 //	kind   pour, empty (the jar), take-back, note, replan
-//	ref    ingredient/form, or the id of a food that is never fed
+//	ref    ingredient/form, or for a food that is never fed its id/never
 //	food   in place of ref, for a pour: what a keeper calls it, in any language
 //	mg     what was poured; in its place mass is what was typed, with its unit,
 //	       and with how=shown what the scale shows, from before_mg
@@ -269,10 +269,14 @@ func (s *Server) poursOf(q *request, x *weighing, e store.Event) ([]store.Event,
 	if err := s.typedRef(q, x, &e); err != nil {
 		return nil, err
 	}
-	if x.form(e.Ref) == nil && (e.Kind != store.KindPour || unsafeOf(x.Cat, e.Ref) == nil) {
+	switch u := x.Cat.Never(e.Ref); {
+	case x.form(e.Ref) != nil:
+		e.Ref = x.stock(e.Ref)
+	case u != nil && e.Kind == store.KindPour:
+		e.Ref = u.Ref()
+	default:
 		return nil, refusal{http.StatusUnprocessableEntity, codeBad, "event_food"}
 	}
-	e.Ref = x.stock(e.Ref)
 	if e.Lot, err = s.lotFor(q, e); err != nil {
 		return nil, err
 	}

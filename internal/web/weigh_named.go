@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"unicode"
 
 	"firlot/catalog"
 	"firlot/catalog/find"
@@ -15,23 +16,13 @@ import (
 
 // What came out of a wrong jar need not stand on any list: a keeper types its
 // name, and the catalogue's finder says what that is. A food that is never fed
-// has no form; it goes by its id in the catalogue's list of them.
-
-// unsafeOf is the never fed food with an id, or nil.
-func unsafeOf(c *catalog.Catalogue, id string) *catalog.Unsafe {
-	for i := range c.Unsafe {
-		if c.Unsafe[i].ID == id {
-			return &c.Unsafe[i]
-		}
-	}
-	return nil
-}
+// has no form; it goes by a reference of its own, see [catalog.Unsafe.Ref].
 
 // never are the foods in the bowls that are never fed.
 func (x *weighing) never() []*catalog.Unsafe {
 	var list []*catalog.Unsafe
 	for _, l := range x.Now.Lines {
-		if u := unsafeOf(x.Cat, l.Ref); u != nil && l.Poured > 0 && x.form(l.Ref) == nil {
+		if u := x.Cat.Never(l.Ref); u != nil && l.Poured > 0 && x.form(l.Ref) == nil {
 			list = append(list, u)
 		}
 	}
@@ -80,8 +71,8 @@ func (x *weighing) named(w *words, typed string) (string, error) {
 	}
 	u := find.Refused(x.Cat, typed)
 	holding := formsHolding(x.Cat, typed)
-	if u != nil && len(holding) == 0 && u.Instead == unsafeOf(x.Cat, u.ID).Instead { // else it was misspelt
-		return u.ID, nil
+	if u != nil && len(holding) == 0 && u.Instead == x.Cat.Never(u.ID).Instead { // else it was misspelt
+		return u.Ref(), nil
 	}
 	if f, err := find.Resolve(x.Cat, typed); err == nil {
 		return f.Ref(), nil
@@ -113,7 +104,7 @@ func (x *weighing) named(w *words, typed string) (string, error) {
 }
 
 func (x *weighing) neverChoice(w *words, u *catalog.Unsafe) addView {
-	return addView{u.ID, w.T("named_never", "Name", u.Names.First(w.lang))}
+	return addView{u.Ref(), w.T("named_never", "Name", u.Names.First(w.lang))}
 }
 
 // formWithState is the name of a form, with its reference where another of the
@@ -176,11 +167,14 @@ const mostTyped = 100
 // typedRef reads a typed name into the reference of an event. What was chosen
 // from the list besides must be the same.
 func (s *Server) typedRef(q *request, x *weighing, e *store.Event) error {
-	typed := clip(strings.TrimSpace(q.value("food")), mostTyped)
+	typed := clip(oneLine(q.value("food")), mostTyped)
 	if typed == "" || e.Kind != store.KindPour {
 		return nil
 	}
-	if have := x.has(e.Key); have != nil && have.Kind == e.Kind { // sent again
+	if have := x.has(e.Key); have != nil && have.Kind == e.Kind {
+		if !x.sentAgain(q.words, typed, have) {
+			return refusal{http.StatusConflict, codeKey, "event_key"}
+		}
 		e.Ref, e.Note = have.Ref, have.Note
 		return nil
 	}
@@ -202,6 +196,31 @@ func (s *Server) typedRef(q *request, x *weighing, e *store.Event) error {
 		e.Note = typed // the record says what the keeper called it
 	}
 	return nil
+}
+
+// oneLine is a name as a line of text holds it.
+func oneLine(name string) string {
+	name = strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, strings.ToValidUTF8(name, " "))
+	return strings.Join(strings.Fields(name), " ")
+}
+
+// sentAgain reports whether a name is that of a pour which is kept already: as
+// it was typed then, as the food is called, or one that can mean it. Another
+// name under the same key is another pour.
+func (x *weighing) sentAgain(w *words, typed string, have *store.Event) bool {
+	if have.Note == typed || nearword.Fold(x.name(w, have.Ref)) == nearword.Fold(typed) {
+		return true
+	}
+	ref, err := x.named(w, typed)
+	if open, ok := err.(which); ok {
+		return slices.ContainsFunc(open.near, func(a addView) bool { return x.stock(a.Ref) == have.Ref })
+	}
+	return err == nil && x.stock(ref) == have.Ref
 }
 
 // whichView asks what was poured.

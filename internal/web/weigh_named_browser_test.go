@@ -44,7 +44,7 @@ func TestANameIsKeptWhileTheLaptopIsAway(t *testing.T) {
 	}
 	b.connected(true)
 	b.until(`!document.getElementById("trouble").hidden`)
-	if got := a.poured(at); !slices.Equal(got, []string{"avocado 5000"}) {
+	if got := a.poured(at); !slices.Equal(got, []string{"avocado/never 5000"}) {
 		t.Fatalf("the laptop has %v", got)
 	}
 	b.until(`document.getElementById("trouble").getBoundingClientRect().top >= 0`)
@@ -55,7 +55,7 @@ func TestANameIsKeptWhileTheLaptopIsAway(t *testing.T) {
 	js[bool](b, `([...document.querySelectorAll("#trouble button")].find((x) => x.textContent === "soybeans (never fed)").click(), true)`)
 	b.until(allSaved)
 	b.until(`document.querySelector(".slip")?.textContent.includes("avocado and soybeans in it are never fed")`)
-	if got := a.poured(at); !slices.Equal(got, []string{"avocado 5000", "unnamed-soya 3000"}) {
+	if got := a.poured(at); !slices.Equal(got, []string{"avocado/never 5000", "unnamed-soya/never 3000"}) {
 		t.Errorf("the laptop has %v", got)
 	}
 }
