@@ -192,25 +192,31 @@ func (w *walker) countRow(i, sign int, b *box) (*row, error) {
 		at = append(at, d)
 		r.terms = append(r.terms, term{col: j})
 	}
-	long := words(r.d.bits()) + m.placeSize
-	if err := m.spend(int64(1+len(at)), long*long); err != nil {
-		return nil, err
-	}
-	// Such a row is kept until its leaf is closed, and a leaf may weigh a count
-	// as often as it likes. A term is some eight words beside its coefficient.
-	if err := m.store(int64(1+len(at)) * (8 + long)); err != nil {
-		return nil, err
-	}
-	for k := range at { // the place is at/one, its inverse one/at
-		r.terms[k].coef = r.d.over(at[k]).of(m.one)
-	}
-	r.measure()
 	if sign < 0 {
 		r.hi = r.d.scale(big.NewInt(int64(c.most - on)))
 	} else {
 		r.lo = r.d.scale(big.NewInt(int64(c.least - on)))
 	}
-	return r, nil
+	return r, m.inverses(r, at)
+}
+
+// inverses sets the coefficients of the row of a count to one over the places
+// at/one, where r.d is a multiple of each at.
+func (m *model) inverses(r *row, at []den) error {
+	long := words(r.d.bits()) + m.placeSize
+	if err := m.spend(int64(1+len(at)), long*long); err != nil {
+		return err
+	}
+	// Such a row is kept until its leaf is closed, and a leaf may weigh a count
+	// as often as it likes. A term is some eight words beside its coefficient.
+	if err := m.store(int64(1+len(at)) * (8 + long)); err != nil {
+		return err
+	}
+	for k := range at {
+		r.terms[k].coef = r.d.over(at[k]).of(m.one)
+	}
+	r.measure()
+	return nil
 }
 
 // best is the place in [lo, hi] where slope·x + Σ rise·max(0, x−at) is least:

@@ -46,19 +46,18 @@ func (w *walker) raise(g *rawGrid) error {
 	return nil
 }
 
-// step is the greatest common divisor of the slopes cost·up − mult·row·by and
-// the rises times up, nil if all are zero.
-func (w *walker) step(mult *big.Int, r *row, up, by den) (*big.Int, error) {
+// gridSlopes sets the slopes to cost·up − mult·row·by.
+func (w *walker) gridSlopes(mult *big.Int, r *row, up, by den) error {
 	m := w.m
-	t := new(big.Int)
-	// The words of a scaled cost or rise, of a scaled mult, and of a row by it.
+	// The words of a scaled cost and of a scaled multiple.
 	long, times := words(up.bits())+m.costSize, words(by.bits())+size(mult)
 	if err := m.spend(int64(len(m.cols)), words(up.bits())*m.costSize); err != nil {
-		return nil, err
+		return err
 	}
 	if err := m.spend(int64(1+len(r.terms)), times*(times+r.size)+long); err != nil {
-		return nil, err
+		return err
 	}
+	t := new(big.Int)
 	for j, v := range w.sums.slope {
 		up.scale(v.Set(m.cols[j].cost))
 	}
@@ -66,6 +65,16 @@ func (w *walker) step(mult *big.Int, r *row, up, by den) (*big.Int, error) {
 		v := w.sums.slope[e.col]
 		v.Sub(v, by.scale(t.Mul(mult, e.coef)))
 	}
+	return nil
+}
+
+// step is the greatest common divisor of the slopes cost·up − mult·row·by and
+// the rises times up, nil if all are zero.
+func (w *walker) step(mult *big.Int, r *row, up, by den) (*big.Int, error) {
+	if err := w.gridSlopes(mult, r, up, by); err != nil {
+		return nil, err
+	}
+	m, t := w.m, new(big.Int)
 	step := new(big.Int)
 	take := func(v *big.Int) error {
 		if err := m.spend(1, 4*(1+size(step))*size(v)+words(up.bits())*m.costSize); err != nil {
