@@ -34,7 +34,7 @@ func TestTheQueue(t *testing.T) {
 	if err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
-	if !bytes.Contains(out, []byte("# pass 21\n")) {
+	if !bytes.Contains(out, []byte("# pass 22\n")) {
 		t.Errorf("not all of them ran:\n%s", out)
 	}
 }

@@ -11,6 +11,7 @@
 //   q.pending()               // events that the laptop has not acknowledged, oldest first
 //   q.refused()               // events that it will not have
 //   q.besides(key)            // a refused pour was poured besides: it is sent again with also=1
+//   q.besides(key, as)        // the same event with these properties instead: it keeps its key
 //   q.drop(key)               // forget a refused event
 //   q.poll()                  // ask for the state at once
 //   q.close()
@@ -284,8 +285,8 @@ export function open(o) {
   };
   q.pending = waiting;
   q.refused = refused;
-  q.besides = (key) => {
-    for (const { _refused, _code, _why, ...e } of refused()) if (e.key === key) kept.change({ ...e, also: 1 });
+  q.besides = (key, as = { also: 1 }) => {
+    for (const { _refused, _code, _why, _near, ...e } of refused()) if (e.key === key) kept.change({ ...e, ...as });
     tell();
     flush();
   };

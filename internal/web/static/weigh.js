@@ -135,7 +135,7 @@ function refused(e) {
   if (e._code === "twice") button(say.also, () => q.besides(e.key));
   if (e._code === "which") {
     // The same pour by another name: it keeps its key and its grams.
-    const call = (ref, food, name) => (q.drop(e.key), q.send({ ...e, ref, food, _name: name, _refused: 0 }));
+    const call = (ref, food, name) => q.besides(e.key, { ref, food, _name: name });
     for (const n of e._near || []) button(n.name, () => call(n.ref, "", n.name));
     const i = document.createElement("input");
     i.ariaLabel = say.again;

@@ -244,6 +244,29 @@ test("what came after a making was closed goes once it is open again, and the ke
   q.close();
 });
 
+test("a pour that is called otherwise keeps its key and its grams, also where the browser has no room left", async () => {
+  const l = new Laptop(), s = new Storage();
+  l.next = (url, init) => (init.method === "POST" && init.body.get("food") ? { status: 422, said: { error: "which?", code: "which", near: [{ ref: "soy/roasted", name: "roasted soybeans" }] } } : "through");
+  let q = start(l, s);
+  const e = q.send({ kind: "pour", food: "soybeans", mg: 5000 });
+  await until(() => q.refused().length === 1);
+  assert.equal(q.refused()[0]._near[0].ref, "soy/roasted");
+  l.away = true;
+  s.setItem = () => { throw new Error("QuotaExceededError"); };
+  q.besides(e.key, { ref: "soy/roasted", food: "" });
+  assert.equal(q.refused().length, 0);
+  assert.equal(q.pending()[0].key, e.key);
+  q.close();
+  q = start(l, s); // the page is loaded anew: what could not be written down is asked again
+  assert.equal(q.refused()[0].key, e.key);
+  q.besides(e.key, { ref: "soy/roasted", food: "" });
+  l.away = false;
+  await until(() => q.refused().length + q.pending().length === 0);
+  assert.deepEqual(l.pours(), ["soy/roasted 5000"]);
+  assert.equal(l.log[0].get("key"), e.key);
+  q.close();
+});
+
 test("a refused pour that was taken back here is forgotten with its take-back", async () => {
   for (const [status, code] of [[410, "not-open"], [409, "twice"]]) {
     const l = new Laptop(), s = new Storage();
