@@ -71,3 +71,28 @@ func TestAChangeoverTakesAScale(t *testing.T) {
 		t.Error("the new mix alone takes a scale")
 	}
 }
+
+// Of a mix of less than half a gram a day nothing is weighed out, and it is
+// still said which one it is.
+func TestATinyMixIsOneOfThem(t *testing.T) {
+	d := gerbils(2)
+	d.Foods = append(d.Foods, Food{Food: MixName, Amount: Amount{Set: true, Mass: 400 * nutrient.Milligram, Unit: Grams}, Days: EveryDay})
+	d.Change = &Change{From: today + 2, Days: 4}
+	list := resolve(t, d, seeds(t)).MixesOn(today, 8)
+	if len(list) != 8 {
+		t.Fatalf("%d days", len(list))
+	}
+	for i, s := range list {
+		if newOne, one := s.OneMix(); !one || newOne != (i >= 3) {
+			t.Errorf("day %d: %+v: new %v, one %v", i, s, newOne, one)
+		}
+	}
+	for _, c := range []struct {
+		s           Shift
+		newOne, one bool
+	}{{Shift{Old: 1, Share: 0.1}, false, true}, {Shift{Old: 1, New: 2, Share: 0.7}, false, false}, {Shift{New: 2, Share: 0.9}, true, true}} {
+		if newOne, one := c.s.OneMix(); newOne != c.newOne || one != c.one {
+			t.Errorf("%+v: new %v, one %v", c.s, newOne, one)
+		}
+	}
+}

@@ -179,6 +179,15 @@ func Changeover(from Day, n int, grams nutrient.Mass, fed func(Day) bool) []Shif
 	return list
 }
 
+// OneMix reports whether a day's grams are all of one mix, and whether that is
+// the new one. What does not come to a gram is of the mix with the larger share.
+func (s Shift) OneMix() (newOne, one bool) {
+	if s.Old == 0 && s.New == 0 {
+		return s.Share >= 0.5, true
+	}
+	return s.Old == 0, s.Old == 0 || s.New == 0
+}
+
 // part shares whole grams out by the day's share.
 func (s *Shift) part(whole nutrient.Mass) {
 	s.New = wholeGrams(float64(whole.Grams() * s.Share))

@@ -167,8 +167,12 @@ func mixOn(c *report.WeekTurn, day, last string) string {
 	case day < c.Days[0].Day:
 		return " (the old one)"
 	}
-	for _, s := range c.Days {
-		if s.Day == day && s.OldG > 0 {
+	for i, s := range c.Days {
+		switch {
+		case s.Day != day:
+		case s.OldG == 0 && s.NewG == 0 && 2*(i+1) < len(c.Days): // less than a gram in all
+			return " (the old one)"
+		case s.OldG > 0:
 			return fmt.Sprintf(" (%s g of the old one and %s g of the new)", two(&s.OldG, ""), two(&s.NewG, ""))
 		}
 	}

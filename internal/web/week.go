@@ -268,10 +268,10 @@ func (f *feeding) daily(from ration.Day, n int) []dailyView {
 
 // mixesWords says which mix is given on a day, or how much of each.
 func (f *feeding) mixesWords(s ration.Shift) string {
-	switch {
-	case s.Old == 0:
+	switch newOne, one := s.OneMix(); {
+	case one && newOne:
 		return f.w.T("feed_mixes_new")
-	case s.New == 0:
+	case one:
 		return f.w.T("feed_mixes_old")
 	}
 	return f.w.T("feed_mixes_both", "Old", f.w.Grams(s.Old)+"\u00a0g", "New", f.w.Grams(s.New)+"\u00a0g")
