@@ -282,17 +282,21 @@ func (a *asked) lines(answer *formulate.Answer) []Line {
 	return list
 }
 
-// proofOf checks the certificate of an answer.
+// proofOf checks the certificate of an answer of ours, which is short work even
+// where the search took all of its time.
 func proofOf(a *formulate.Answer) Proof {
 	if a.Proof == nil {
 		return Proof{Verdict: Unproved, Why: "the search was stopped before it could prove its answer"}
 	}
-	p, _ := checked(a.Proof.JSON())
+	p, _ := checked(context.Background(), a.Proof.JSON())
 	return p
 }
 
-func checked(certificate []byte) (Proof, *verify.Report) {
-	r, err := verify.Check(bytes.NewReader(certificate))
+func checked(ctx context.Context, certificate []byte) (Proof, *verify.Report) {
+	r, err := verify.CheckContext(ctx, certificate)
+	if err != nil && ctx.Err() != nil {
+		return Proof{Verdict: Unproved, Why: "the time was up before the certificate was checked"}, nil
+	}
 	if err != nil {
 		return Proof{Verdict: Altered, Why: "the certificate proves nothing: " + err.Error()}, nil
 	}
@@ -327,7 +331,7 @@ func (c *Card) Verify(ctx context.Context, i int) (Proof, error) {
 	case a.Proof == nil || !sameProgram(m.Certificate, a.Proof.JSON()):
 		return Proof{Verdict: Altered, Why: "the certificate speaks of another mix than the card's figures, limits and windows make"}, nil
 	}
-	proof, r := checked(m.Certificate)
+	proof, r := checked(ctx, m.Certificate)
 	if proof.Verdict != Sound {
 		return proof, nil
 	}

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math/big"
@@ -64,8 +65,8 @@ type model struct {
 }
 
 // build checks the model of a document and turns it into whole numbers.
-func build(d *doc) (*model, error) {
-	m := new(model)
+func build(ctx context.Context, d *doc) (*model, error) {
+	m := &model{meter: meter{ctx: ctx}}
 	if len(d.Model.Columns) > maxColumns {
 		return nil, errors.New("too many columns")
 	}

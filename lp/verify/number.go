@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"math/big"
@@ -105,8 +106,16 @@ func (f frac) cmp(g frac) int {
 // meter bounds what a document may cost. Figures are kept as whole numbers
 // over common denominators, so one odd denominator makes many of them long;
 // what is stored is counted in words of 64 bits, and what is computed in
-// products of two words, and either ends in a refusal.
-type meter struct{ stored, spent int64 }
+// products of two words, and either ends in a refusal. Once in a while it looks
+// whether the answer is still wanted.
+type meter struct {
+	stored, spent int64
+	look          int64 // at how much work it looks again
+	ctx           context.Context
+}
+
+// often is the work between two looks: some 25 ms.
+const often = 1 << 24
 
 var errLarge = errors.New("the numbers grow too large")
 
@@ -135,6 +144,10 @@ func (m *meter) store(words int64) error {
 func (m *meter) spend(numbers, products int64) error {
 	if m.spent += numbers * (each + products); m.spent > maxWork {
 		return errLarge
+	}
+	if m.spent >= m.look && m.ctx != nil {
+		m.look = m.spent + often
+		return m.ctx.Err()
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -86,7 +87,7 @@ func TestRefusesMoreWork(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		m, err := build(d)
+		m, err := build(context.Background(), d)
 		if err != nil {
 			t.Fatal(err)
 		}

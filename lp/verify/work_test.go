@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"strings"
@@ -55,7 +56,7 @@ func TestLeavesGiveBackWhatTheyHold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m, err := build(d)
+	m, err := build(context.Background(), d)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -95,7 +96,7 @@ func TestCountsIdleWork(t *testing.T) {
 		if err != nil {
 			t.Fatalf("%s: %v", c.name, err)
 		}
-		m, err := build(d)
+		m, err := build(context.Background(), d)
 		if err != nil {
 			t.Fatalf("%s: %v", c.name, err)
 		}
@@ -168,5 +169,35 @@ func TestRefusesWhatFollows(t *testing.T) {
 		if _, err := CheckBytes([]byte(text)); err == nil || len(err.Error()) > 200 {
 			t.Errorf("%.200v", err)
 		}
+	}
+}
+
+// ends is a context that is at its end when it has been looked at so often.
+type ends struct {
+	context.Context
+	looks, at int
+}
+
+func (e *ends) Err() error {
+	if e.looks++; e.looks > e.at {
+		return context.DeadlineExceeded
+	}
+	return nil
+}
+
+// V4: long work is left when nobody waits for it any more.
+func TestStopsWithItsContext(t *testing.T) {
+	var tree strings.Builder
+	for i := range 300 {
+		fmt.Fprintf(&tree, `{"kind":"value","col":0,"at":"%d"},{"kind":"open"},`, i)
+	}
+	tree.WriteString(`{"kind":"open"}`)
+	data := []byte(littleClaim(`{"lo":"0","hi":"300","whole":true}`, `,"counts":[`+many(60000, `{}`)+`]`, tree.String()))
+	patient := &ends{Context: context.Background(), at: 1 << 30}
+	if _, err := CheckContext(patient, data); err != nil || patient.looks < 2 {
+		t.Fatalf("%v after %d looks", err, patient.looks)
+	}
+	if _, err := CheckContext(&ends{Context: context.Background(), at: patient.looks - 1}, data); !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("at the last look: %v", err)
 	}
 }
