@@ -20,6 +20,10 @@ async function start({ packed, card, texts }) {
   const text = (packed) => new TextDecoder().decode(firlotUnpack(packed));
   engine = await firlotEngine(firlotUnpack(packed));
   const opened = engine.open(text(card));
-  for (const [lang, said] of texts) engine.answer(new URLSearchParams([["do", "texts"], ["lang", lang], ["text", text(said)]]).toString());
+  for (const [lang, said] of texts) {
+    try {
+      engine.answer(new URLSearchParams([["do", "texts"], ["lang", lang], ["text", text(said)]]).toString());
+    } catch { /* what cannot be unpacked is said in English */ }
+  }
   return opened;
 }

@@ -1,6 +1,7 @@
 package view
 
 import (
+	"errors"
 	"strconv"
 	"strings"
 
@@ -22,8 +23,13 @@ func TextKey(english string) string {
 	return strconv.Itoa(int(h >> 1))
 }
 
-// takeTexts reads the texts of a language, as a page holds them.
+// takeTexts reads the texts of a language, as a page holds them. English stands
+// in the card itself, and no page says it otherwise; nor does one leave a text
+// unsaid.
 func (s *Session) takeTexts(lang, text string) error {
+	if lang == words.Languages[0] {
+		return errors.New("English is the card's own")
+	}
 	t, err := words.Parse(text)
 	if err != nil {
 		return err
@@ -33,7 +39,7 @@ func (s *Session) takeTexts(lang, text string) error {
 	}
 	s.Texts[lang] = func(english string) (string, bool) {
 		m, ok := t[TextKey(english)]
-		return m.Other, ok
+		return m.Other, ok && strings.TrimSpace(m.Other) != ""
 	}
 	return nil
 }
