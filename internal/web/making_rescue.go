@@ -78,11 +78,14 @@ func (x *weighing) slips(w *words) (*making.Slip, []string) {
 			if over <= 0 {
 				continue
 			}
-			kind, text := making.TooMuch, w.T("slip_much", "Mass", w.Mass(over), "Name", name)
+			kind, key, m := making.TooMuch, "slip_much", over
 			if l.Unplanned {
-				kind, text = making.WrongJar, w.T("slip_wrong", "Mass", w.Mass(p.Poured), "Name", name)
+				kind, key, m = making.WrongJar, "slip_wrong", p.Poured
 			}
-			said = append(said, text)
+			if x.Began.Bowls > 1 {
+				key += "_bowl"
+			}
+			said = append(said, w.T(key, "Mass", w.Mass(m), "Name", name, "Bowl", b+1))
 			if worse := !lost && kind == making.WrongJar && x.Cat.Never(l.Ref) != nil && x.form(l.Ref) == nil; slip == nil || worse {
 				lost = worse
 				slip = &making.Slip{Kind: kind, Ref: l.Ref, Bowl: b + 1}
@@ -99,6 +102,18 @@ func (x *weighing) slips(w *words) (*making.Slip, []string) {
 		}
 	}
 	return slip, said
+}
+
+// slipsBeside reports whether more than planned is in another bowl than one.
+func (x *weighing) slipsBeside(bowl int) bool {
+	for _, l := range x.Now.Lines {
+		for b, p := range l.Parts {
+			if b+1 != bowl && p.Poured > p.Planned {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 func firstLeft(l making.LineState) int {
@@ -177,7 +192,11 @@ func (s *Server) rescuePage(q *request) error {
 	slip, said := x.slips(w)
 	v.Slips = said
 	if slip != nil && x.Began.Bowls > 1 {
-		v.Slips = append(v.Slips, w.T("rescue_bowl", "Bowl", max(slip.Bowl, 1), "N", x.Began.Bowls))
+		key, bowl := "rescue_bowl", max(slip.Bowl, 1)
+		if x.slipsBeside(bowl) {
+			key = "rescue_bowl_first"
+		}
+		v.Slips = append(v.Slips, w.T(key, "Bowl", bowl, "N", x.Began.Bowls))
 	}
 	switch {
 	case slip == nil:

@@ -310,7 +310,15 @@ func TestANeverFedFoodInOneBowl(t *testing.T) {
 	at := makingOf(p)
 	a.ask(at, map[string]string{"key": "much", "kind": "pour", "ref": "proso-millet/in-hull", "mg": "150000", "bowl": "1"})
 	a.ask(at, map[string]string{"key": "stray", "kind": "pour", "food": "onion", "mg": "4000", "bowl": "2"})
-	a.open(at+"/rescue").says("Onion is never fed:", "This is for bowl 2 of 2")
+	a.open(at+"/rescue").says("Onion is never fed:", "This is for bowl 2 of 2. What is said of another bowl comes after it", "40 g too much of proso millet in hull are in bowl 1", "4 g of onion are in bowl 2")
+	a.lang = "es"
+	a.open(at+"/rescue").says("Esto vale para el cuenco 2 de 2. Lo que se dice de otro cuenco", "en el cuenco 1.", "en el cuenco 2, que no")
+	a.lang = "en"
+	a.ask(at, map[string]string{"key": "back", "kind": "take-back", "of": "much"})
+	a.open(at + "/rescue").says("This is for bowl 2 of 2; the others stay as planned")
+	a.ask(at, map[string]string{"key": "pips", "kind": "pour", "food": "apple pips", "mg": "2000", "bowl": "1"})
+	a.ask(at, map[string]string{"key": "out", "kind": "take-back", "of": "stray"})
+	a.open(at+"/rescue").says("Apple pips", "This is for bowl 1 of 2", "take back 2 g apple pips")
 }
 
 // A backup holds such a making, and gives it back as it was.
