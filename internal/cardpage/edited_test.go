@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"strings"
 	"testing"
+
+	"firlot/internal/cardpage/pack"
+	"firlot/internal/cardpage/view"
 )
 
 // A proof speaks of the card in the file, not of the markup around it: who
@@ -38,6 +41,56 @@ func TestAnEditedPageSaysSo(t *testing.T) {
 	b.until(checked + ` === "sound"`)
 	if got := js[string](b, `document.getElementById("status").textContent`); got != "" {
 		t.Errorf("a page as it was made says %q", got)
+	}
+}
+
+// So is who edits the page in the other language, which comes packed, or the
+// texts that stand beside the card.
+func TestAnEditedPackedPageSaysSo(t *testing.T) {
+	page := rendered(t, adult(t))
+	swap := func(id string, edit func(string) string) []byte {
+		opens := `<script type="text/plain" id="` + id + `">`
+		before, after, ok := bytes.Cut(page, []byte(opens))
+		if !ok {
+			t.Fatalf("the page has no %s", id)
+		}
+		_, rest, _ := bytes.Cut(after, []byte("</script>"))
+		text := edit(part(t, page, id))
+		return bytes.Join([][]byte{before, []byte(opens + pack.Pack([]byte(text)) + "</script>"), rest}, nil)
+	}
+	grams := swap("main-es", func(s string) string { return strings.ReplaceAll(s, "<b>208</b> g", "<b>808</b> g") })
+	texts := swap("texts-es", func(s string) string {
+		caution := view.TextKey(adult(t).Form("linseed/whole").Cautions[0])
+		return caution + " = \"Cuanta más, mejor.\"\n" + strings.ReplaceAll(s, caution+" = ", "1 = ")
+	})
+	b := browser(t, 360)
+	for _, c := range []struct {
+		what string
+		page []byte
+	}{{"grams", grams}, {"texts", texts}, {"nothing", page}} {
+		at := saved(t, c.page)
+		for _, first := range []string{"#es", ""} {
+			b.goTo("about:blank")
+			b.open(at + first)
+			b.until(checked + ` === "sound"`)
+			if first == "" {
+				js[bool](b, `(location.hash = "#es") !== ""`)
+				b.until(`document.documentElement.lang === "es"`)
+			}
+			const said = `document.getElementById("status").textContent.includes("Esta página no mostraba la mezcla")`
+			if c.what != "nothing" {
+				b.until(said)
+			}
+			if got := b.grams("oats/groats"); got != "208" {
+				t.Errorf("%s, %q: %s g are shown", c.what, first, got)
+			}
+			if c.what == "nothing" && js[bool](b, said) {
+				t.Errorf("%q: a page as it was made says it was changed", first)
+			}
+			if got := js[string](b, `document.getElementById("es-proof").dataset.verdict || ""`); got != "sound" {
+				t.Errorf("%s, %q: the proof is %q", c.what, first, got)
+			}
+		}
 	}
 }
 

@@ -15,7 +15,9 @@
   root.classList.add("js");
   for (const p of document.querySelectorAll("main > .nojs-only")) p.remove();
 
-  let lang = mains.find((m) => m.classList.contains("own")).id;
+  const agreed = new Set(); // languages whose published page was held against the card
+  const own = mains.find((m) => m.classList.contains("own")).id;
+  let lang = own;
   let fragment = lang; // what is shown
   let proofs = null; // what checking the published mix came to, by language
   pristine.set(lang, document.getElementById(lang).innerHTML);
@@ -129,7 +131,8 @@
       if (a.error) throw new Error(a.error);
       if (!proofs) {
         proofs = a;
-        await agree();
+        await agree(own);
+        if (langs.includes(fragment)) await agree(fragment);
       }
       root.dataset.verdict = a.verdict;
       for (const l of langs) {
@@ -144,20 +147,22 @@
     }
   }
 
-  // agree compares the published page as it stood in the file with the one
-  // that the card makes, since the proof speaks of the card. Where they differ
-  // the card's is shown.
-  async function agree() {
-    const l = mains.find((m) => m.classList.contains("own")).id;
+  // agree compares the published page in a language, as it stood in the file,
+  // with the one that the card makes, since the proof speaks of the card. Where
+  // they differ the card's is shown. One that is packed is compared once it is
+  // shown.
+  async function agree(l) {
+    if (agreed.has(l)) return;
+    agreed.add(l);
     const a = await asked(new URLSearchParams([["do", "page"], ["lang", l], ["from", l]]));
     const text = (html) => {
       const t = parsed(html);
-      t.getElementById(l + "-proof").remove();
+      t.getElementById(l + "-proof")?.remove();
       return t.textContent.replace(/\s+/g, " ").trim();
     };
-    if (text(pristine.get(l)) === text(a.html)) return;
-    pristine.set(l, a.html);
-    if (fragment === l) put(parsed(a.html));
+    if (text(published(l)) === text(a.html)) return;
+    pristine.set(l, proved(l, a.html));
+    if (fragment === l) put(parsed(pristine.get(l)));
     differed = true;
     say("");
     spoken.textContent = word("page_differed");
@@ -359,6 +364,7 @@
     main().innerHTML = published(l);
     fragment = l;
     say("");
+    if (proofs) agree(l).catch((err) => broken(err.message));
   }
 
   // follow shows what the address says.
