@@ -28,7 +28,7 @@ func TextKey(english string) string {
 // unsaid.
 func (s *Session) takeTexts(lang, text string) error {
 	if lang == words.Languages[0] {
-		return errors.New("English is the card's own")
+		return errors.New("the card's own texts are English")
 	}
 	t, err := words.Parse(text)
 	if err != nil {
