@@ -317,7 +317,7 @@ func TestBaseAgainstEveryBase(t *testing.T) {
 		}
 		checkBase(t, m)
 	})
-	if found == 0 {
+	if found == 0 && !testing.Short() { // one trial in eleven has one; -short leaves too few to tell
 		t.Error("no base was found at all")
 	}
 }
