@@ -66,65 +66,6 @@ type shiftLine struct {
 // shiftWindow is a window before and after.
 type shiftWindow struct{ Name, Window, Before, Now string }
 
-// slips finds what went wrong: the slip to be mended, all of them in words.
-func (x *weighing) slips(w *words) (*making.Slip, []string) {
-	var slip *making.Slip
-	var said []string
-	lost := false // the slip is a food that is never fed: it goes first, whichever bowl it is in
-	for _, l := range x.Now.Lines {
-		name := x.name(w, l.Ref)
-		for b, p := range l.Parts {
-			over := p.Poured - p.Planned
-			if over <= 0 {
-				continue
-			}
-			kind, key, m := making.TooMuch, "slip_much", over
-			if l.Unplanned {
-				kind, key, m = making.WrongJar, "slip_wrong", p.Poured
-			}
-			if x.Began.Bowls > 1 {
-				key += "_bowl"
-			}
-			said = append(said, w.T(key, "Mass", w.Mass(m), "Name", name, "Bowl", b+1))
-			if worse := !lost && kind == making.WrongJar && x.Cat.Never(l.Ref) != nil && x.form(l.Ref) == nil; slip == nil || worse {
-				lost = worse
-				slip = &making.Slip{Kind: kind, Ref: l.Ref, Bowl: b + 1}
-			}
-		}
-		if x.Empty[l.Ref] {
-			said = append(said, w.T("slip_empty", "Name", name, "Mass", w.Mass(l.Left)))
-			if m := x.Uncounted[l.Ref]; m > 0 {
-				said = append(said, w.T("slip_empty_count", "Mass", w.Mass(m)))
-			}
-			if slip == nil {
-				slip = &making.Slip{Kind: making.EmptyJar, Ref: l.Ref, Bowl: firstLeft(l) + 1, Rest: l.Rest}
-			}
-		}
-	}
-	return slip, said
-}
-
-// slipsBeside reports whether more than planned is in another bowl than one.
-func (x *weighing) slipsBeside(bowl int) bool {
-	for _, l := range x.Now.Lines {
-		for b, p := range l.Parts {
-			if b+1 != bowl && p.Poured > p.Planned {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-func firstLeft(l making.LineState) int {
-	for b, p := range l.Parts {
-		if p.Left() > 0 {
-			return b
-		}
-	}
-	return 0
-}
-
 // jars are what the jars still hold: what the shelf counts, and nothing of
 // those that are empty.
 func (x *weighing) jars() map[string]nutrient.Mass {
