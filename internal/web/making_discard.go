@@ -24,11 +24,11 @@ func (w *words) neverWords(list []*catalog.Unsafe) []template.HTML {
 // discardHint says what to do with a bowl that no batch saves. What is never
 // fed or too moist cannot be diluted; what is only too much could be, in a
 // batch larger than any that was looked at.
-func (b *proposer) discardHint(r *making.Rescued) (string, []outView) {
+func (b *proposer) discardHint(r *making.Rescued) string {
 	if r.Mended == nil {
-		return b.w.T("rescue_discard_hint"), b.x.outs(b.w, r.Slip)
+		return b.w.T("rescue_discard_hint")
 	}
-	return b.w.T("rescue_discard_most", "Mass", b.w.Mass(r.Mended.MostBatch)), b.x.outs(b.w, r.Slip)
+	return b.w.T("rescue_discard_most", "Mass", b.w.Mass(r.Mended.MostBatch))
 }
 
 // outs are the pours of a wrong jar into the bowl of a slip.

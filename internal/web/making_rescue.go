@@ -179,7 +179,7 @@ func (s *Server) propose(q *request, x *weighing, slip making.Slip, v *rescueVie
 	saved := b.extras(r)
 	v.Saved = len(saved) > 0
 	if r.Outcome == formulate.Discard && !v.Saved {
-		v.Hint, v.Out = b.discardHint(r)
+		v.Hint, v.Out = b.discardHint(r), b.x.outs(b.w, r.Slip)
 	}
 	if r.Plan != nil {
 		p := b.proposal(r, wayRescue)

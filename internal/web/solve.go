@@ -184,21 +184,13 @@ var (
 // ingredients and their limits alone, so that a change of anything else, such
 // as the preference or a window, does not compute it anew.
 type regions struct {
-	mu    sync.Mutex
-	known map[string]*formulate.Region
-	order []string
+	*recent[string, formulate.Region]
 }
 
 // mostRegions bounds the memory: a region is a few kilobytes.
 const mostRegions = 64
 
-func newRegions() *regions { return &regions{known: map[string]*formulate.Region{}} }
-
-func (r *regions) get(key string) *formulate.Region {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	return r.known[key]
-}
+func newRegions() *regions { return &regions{newRecent[string, formulate.Region](mostRegions)} }
 
 // find returns what the shelf of a plan can make, all windows left out and
 // line leave too; −1 leaves none.
@@ -211,16 +203,7 @@ func (r *regions) find(ctx context.Context, p *mix.Plan, leave int) (*formulate.
 	if err != nil {
 		return nil, err
 	}
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if r.known[key] == nil {
-		r.order = append(r.order, key)
-	}
-	r.known[key] = found
-	for len(r.order) > mostRegions {
-		delete(r.known, r.order[0])
-		r.order = r.order[1:]
-	}
+	r.put(key, found)
 	return found, nil
 }
 

@@ -2,6 +2,7 @@ package view
 
 import (
 	"errors"
+	"hash/fnv"
 	"strconv"
 	"strings"
 
@@ -16,11 +17,9 @@ type Said func(english string) (said string, ok bool)
 // in the card, and need not stand in the page again. It is 31 bits of
 // FNV-1a; a test holds that no two texts of Firlot's tables share one.
 func TextKey(english string) string {
-	h := uint32(2166136261)
-	for i := 0; i < len(english); i++ {
-		h = (h ^ uint32(english[i])) * 16777619
-	}
-	return strconv.Itoa(int(h >> 1))
+	h := fnv.New32a()
+	h.Write([]byte(english)) // never fails
+	return strconv.Itoa(int(h.Sum32() >> 1))
 }
 
 // takeTexts reads the texts of a language, as a page holds them. English stands
